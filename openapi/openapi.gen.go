@@ -408,6 +408,7 @@ const (
 	TwoFigures        ImportProblemCode = "two_figures"
 	TwoValues         ImportProblemCode = "two_values"
 	UnknownName       ImportProblemCode = "unknown_name"
+	WideSheet         ImportProblemCode = "wide_sheet"
 )
 
 // Valid indicates whether the value is a known member of the ImportProblemCode enum.
@@ -459,6 +460,8 @@ func (e ImportProblemCode) Valid() bool {
 		return true
 	case UnknownName:
 		return true
+	case WideSheet:
+		return true
 	default:
 		return false
 	}
@@ -482,6 +485,57 @@ func (e ImportProgressState) Valid() bool {
 	case ImportProgressStateStored:
 		return true
 	case ImportProgressStateWaiting:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ImportWideAcross.
+const (
+	ImportWideAcrossContainer ImportWideAcross = "container"
+	ImportWideAcrossDate      ImportWideAcross = "date"
+	ImportWideAcrossLot       ImportWideAcross = "lot"
+	ImportWideAcrossNothing   ImportWideAcross = "nothing"
+	ImportWideAcrossRoom      ImportWideAcross = "room"
+	ImportWideAcrossTank      ImportWideAcross = "tank"
+	ImportWideAcrossYard      ImportWideAcross = "yard"
+)
+
+// Valid indicates whether the value is a known member of the ImportWideAcross enum.
+func (e ImportWideAcross) Valid() bool {
+	switch e {
+	case ImportWideAcrossContainer:
+		return true
+	case ImportWideAcrossDate:
+		return true
+	case ImportWideAcrossLot:
+		return true
+	case ImportWideAcrossNothing:
+		return true
+	case ImportWideAcrossRoom:
+		return true
+	case ImportWideAcrossTank:
+		return true
+	case ImportWideAcrossYard:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ImportWideDecimalMark.
+const (
+	ImportWideDecimalMarkComma ImportWideDecimalMark = "comma"
+	ImportWideDecimalMarkPoint ImportWideDecimalMark = "point"
+)
+
+// Valid indicates whether the value is a known member of the ImportWideDecimalMark enum.
+func (e ImportWideDecimalMark) Valid() bool {
+	switch e {
+	case ImportWideDecimalMarkComma:
+		return true
+	case ImportWideDecimalMarkPoint:
 		return true
 	default:
 		return false
@@ -3712,6 +3766,9 @@ type ImportAnswer struct {
 	// AllProblems how many cells or rows have a problem
 	AllProblems int64 `json:"all_problems"`
 
+	// Cells filled cells of a wide sheet that were read
+	Cells *int64 `json:"cells,omitempty"`
+
 	// Encoding the encoding of a text file
 	Encoding *string `json:"encoding,omitempty"`
 
@@ -3746,7 +3803,7 @@ type ImportAnswer struct {
 	// Problems the first 1000; more_rows and all_problems say how many more there are
 	Problems []ImportProblem `json:"problems"`
 
-	// Rows rows that were read
+	// Rows rows that were read; of a wide sheet what its rows were parted into
 	Rows int64 `json:"rows"`
 
 	// Separator the separator between the fields of a text file
@@ -3760,6 +3817,9 @@ type ImportAnswer struct {
 
 	// Sums sums of what is new: gross_kg, net_kg, honey_kg, supers
 	Sums *map[string]float64 `json:"sums,omitempty"`
+
+	// ZeroCells how many of them are 0, where that is no pull
+	ZeroCells *int64 `json:"zero_cells,omitempty"`
 }
 
 // ImportChoice a thing that the outfit has, or one to set up
@@ -3812,6 +3872,9 @@ type ImportColumn struct {
 	// Of the kind of super that a count is of, where each kind has its column; of an own_parameter its name in the rule set of the outfit that asks for it
 	Of *string `json:"of,omitempty"`
 
+	// Under what runs across above the column in a wide sheet, where its heading says more than that: Mill of "Mill kg"
+	Under *string `json:"under,omitempty"`
+
 	// Unit one of kg, g, lb, t, C, F, L, us_gal, imp_gal, gal; of an own_parameter a unit of it; left out: each cell says its own
 	Unit *string `json:"unit,omitempty"`
 }
@@ -3832,6 +3895,9 @@ type ImportMapping struct {
 
 	// AsLastTime whether what the last sheet with the same headings was told holds for this one too; left out without columns: it is asked about. The mapping that comes back never has it
 	AsLastTime *bool `json:"as_last_time,omitempty"`
+
+	// Cells alike_rows or twice_rows of single cells of a wide sheet, by their names: D7
+	Cells *map[string]ImportAlike `json:"cells,omitempty"`
 
 	// Columns all columns of the sheet, in order; none: the program guesses them, and the rest of the mapping holds
 	Columns *[]ImportColumn `json:"columns,omitempty"`
@@ -3874,6 +3940,12 @@ type ImportMapping struct {
 
 	// TwiceRows what rows are that say the same as a row above: another such thing, or one to leave out; left out: it is asked about
 	TwiceRows *ImportMappingTwiceRows `json:"twice_rows,omitempty"`
+
+	// Wide how a wide sheet is laid out: yards, tanks, rooms or days run across above columns of figures, and each filled cell
+	// becomes an entry of its own. A column whose field is cell holds such figures; a column that is taken for supers,
+	// gross or another figure does so too, where each name or day has several columns. All other columns hold for their rows.
+	// An empty cell is nothing that happened, and so is a pull of 0
+	Wide *ImportWide `json:"wide,omitempty"`
 
 	// Year the year of dates that have none
 	Year *int `json:"year,omitempty"`
@@ -3955,8 +4027,44 @@ type ImportProgress struct {
 // ImportProgressState waiting: other sheets are read first; done: the program looked at the sheet, or stored nothing
 type ImportProgressState string
 
+// ImportWide how a wide sheet is laid out: yards, tanks, rooms or days run across above columns of figures, and each filled cell
+// becomes an entry of its own. A column whose field is cell holds such figures; a column that is taken for supers,
+// gross or another figure does so too, where each name or day has several columns. All other columns hold for their rows.
+// An empty cell is nothing that happened, and so is a pull of 0
+type ImportWide struct {
+	// Across what runs across; nothing: the sheet is not wide; left out: it is asked about
+	Across *ImportWideAcross `json:"across,omitempty"`
+
+	// Cells what the columns hold whose field is cell: supers or gross of pulls, moisture_pct or another figure of readings, temperature or humidity_pct of temperature_logs; left out: it is asked about
+	Cells *string `json:"cells,omitempty"`
+
+	// DecimalMark that of the cells; left out: the figures tell it
+	DecimalMark *ImportWideDecimalMark `json:"decimal_mark,omitempty"`
+
+	// MonthDay the day that stands for a month alone, and its last day where it has fewer; left out: a month is asked about
+	MonthDay *int `json:"month_day,omitempty"`
+
+	// Of the kind of super that the cells count
+	Of *string `json:"of,omitempty"`
+
+	// Row the row where it stands, counted from 1; left out: the row with the headings
+	Row *int `json:"row,omitempty"`
+
+	// Unit the unit of the cells; left out: each cell says its own
+	Unit *string `json:"unit,omitempty"`
+}
+
+// ImportWideAcross what runs across; nothing: the sheet is not wide; left out: it is asked about
+type ImportWideAcross string
+
+// ImportWideDecimalMark that of the cells; left out: the figures tell it
+type ImportWideDecimalMark string
+
 // ImportedEntry defines model for ImportedEntry.
 type ImportedEntry struct {
+	// Cell the cell of a wide sheet that it comes from, the first where there are several: D7
+	Cell *string `json:"cell,omitempty"`
+
 	// Content as the book keeps it; masses in it are whole grams
 	Content    map[string]interface{} `json:"content"`
 	Kind       string                 `json:"kind"`

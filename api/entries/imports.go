@@ -249,6 +249,8 @@ type importAnswerOut struct {
 	Stored      bool                  `json:"stored"`
 	Import      *openapi.Import       `json:"import,omitempty"`
 	Rows        int64                 `json:"rows"`
+	Cells       int64                 `json:"cells,omitempty"`
+	ZeroCells   int64                 `json:"zero_cells,omitempty"`
 	HadRows     int64                 `json:"had_rows"`
 	LeftOut     int64                 `json:"left_out"`
 	Entries     map[ledger.Kind]int64 `json:"entries"`
@@ -286,6 +288,7 @@ type importProblemOut struct {
 
 type importedEntryOut struct {
 	Row        int             `json:"row"`
+	Cell       string          `json:"cell,omitempty"`
 	Kind       ledger.Kind     `json:"kind"`
 	OccurredAt time.Time       `json:"occurred_at"`
 	Content    json.RawMessage `json:"content"`
@@ -293,7 +296,7 @@ type importedEntryOut struct {
 
 func importAnswer(id uuid.UUID, file *bringin.File, r *importing.Result) *importAnswerOut {
 	out := &importAnswerOut{
-		ID: id, Rows: r.Rows, HadRows: r.HadRows, LeftOut: r.LeftOut, Entries: r.Entries, Sums: map[string]float64{}, AllProblems: r.AllProblems,
+		ID: id, Rows: r.Rows, Cells: r.Cells, ZeroCells: r.Zeros, HadRows: r.HadRows, LeftOut: r.LeftOut, Entries: r.Entries, Sums: map[string]float64{}, AllProblems: r.AllProblems,
 		Mapping: r.Mapping, Fields: importing.FieldsOf(r.Mapping.Of), Encoding: file.Encoding,
 		Problems: []importProblemOut{}, Sheets: []string{}, Notices: []string{}, First: []importedEntryOut{},
 	}
@@ -323,7 +326,7 @@ func importAnswer(id uuid.UUID, file *bringin.File, r *importing.Result) *import
 	}
 	for _, e := range r.First {
 		if content, err := e.Entry.Content(); err == nil {
-			out.First = append(out.First, importedEntryOut{e.Row, e.Entry.Kind, e.Entry.OccurredAt, content})
+			out.First = append(out.First, importedEntryOut{e.Row, e.Cell, e.Entry.Kind, e.Entry.OccurredAt, content})
 		}
 	}
 	return out

@@ -65,6 +65,7 @@ type again struct {
 
 type waitingRow struct {
 	row      int
+	at       *span // of a wide sheet
 	occasion occasion
 	entry    *ledger.Entry
 	sums     map[string]int64
@@ -113,7 +114,7 @@ func (k *taking) waits(e *ledger.Entry, sums map[string]int64) bool {
 		k.failed = errors.Join(k.failed, fault.New(fault.TooLarge, "In more than %s rows the sheet says otherwise than the book of what the book has already. Nothing was stored. Bring it in as parts.", mostWaiting))
 		return true
 	}
-	k.again.waiting = append(k.again.waiting, waitingRow{k.row, o, e, sums})
+	k.again.waiting = append(k.again.waiting, waitingRow{k.row, k.part(), o, e, sums})
 	return true
 }
 
@@ -123,11 +124,9 @@ func (k *taking) settleAlike() error {
 	used := map[ledger.ID]bool{}
 	for _, w := range k.again.waiting {
 		k.row, k.cells, k.bad = w.row, nil, false
+		k.goTo(w.at)
 		like := k.likeOf(w, used)
-		answer := k.Mapping.Alike
-		if of, said := k.Mapping.Rows[w.row]; said {
-			answer = of
-		}
+		answer := k.answered(k.Mapping.Alike)
 		switch {
 		case like == nil, answer == Another:
 		case answer == LeftAside:
@@ -178,13 +177,22 @@ func (k *taking) likeText(e *ledger.Entry) message.Text {
 	return message.F("The book has a reading of this place at this time, entry %s, that says otherwise. Is this row a correction of it, another reading, or to be left out%s?", e.Number, option)
 }
 
+// answered is what was said of the row at hand, or of its cell in a wide sheet; else what
+// holds for all.
+func (k *taking) answered(all Alike) Alike {
+	of, said := k.Mapping.Rows[k.row]
+	if cell := k.cellName(); cell != "" {
+		of, said = k.Mapping.Cells[cell]
+	}
+	if said {
+		return of
+	}
+	return all
+}
+
 // standsTwice asks about a row that says the same as one above it.
 func (k *taking) standsTwice(above int) (leftOut bool) {
-	answer := k.Mapping.Twice
-	if of, said := k.Mapping.Rows[k.row]; said {
-		answer = of
-	}
-	switch answer {
+	switch k.answered(k.Mapping.Twice) {
 	case Another:
 		return false
 	case LeftAside:

@@ -84,7 +84,7 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 		{"headings and nothing below", "Date,Yard,Supers,Kind\n", importing.Pulls, []string{"1 missing"}, "no row to read"},
 		{"honey that goes nowhere", "Date,Run,Honey kg\n2026-07-10,first,500\n", importing.Runs, []string{"2C missing"}, "Into which tank"},
 		{"a table without headings", "2026-07-06,Mill,12,deep\n2026-07-07,Ridge,3,deep\n", importing.Pulls, []string{"0 missing"}, "supers"},
-		{"yards side by side", "Date,Mill,Ridge,Supers,Kind\n2026-07-06,12,3,15,deep\n", importing.Pulls, []string{"0 missing"}, "headed with the yards Mill and Ridge"},
+		{"yards side by side", "Date,Mill,Ridge,Supers,Kind\n2026-07-06,12,3,15,deep\n", importing.Pulls, []string{"0 wide_sheet"}, "Say what the cells are"},
 		{"a name with a character that steers", "Yard\nAlder\x1b Bend\n", importing.Yards, []string{"2A out_of_range"}, "U+001B"},
 		{"half a place", "Yard,Lat,Long\nAlder Bend,49.5,\n", importing.Yards, []string{"2C missing"}, "a latitude and a longitude"},
 		{"a yard of the book with another registration", "Yard,Reg no\nMill,XX-1\n", importing.Yards, []string{"2B two_values"}, "is in the book"},

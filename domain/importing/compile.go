@@ -35,21 +35,21 @@ func (k *taking) compile() error {
 	for _, row := range m.LeaveOutRows {
 		k.leaveOut[row] = true
 	}
-	for i := range m.Columns {
-		if err := k.addColumn(&m.Columns[i], i); err != nil {
-			return err
-		}
+	if err := k.addColumns(); err != nil {
+		return err
 	}
 	for field := range m.Fixed {
 		info := infoOf(m.Of, field)
-		if info == nil || field == FieldOwn { // which one, nothing would say
+		if info == nil || field == FieldOwn || field == FieldCell { // which one, nothing would say
 			return fault.New(fault.Invalid, "A table of %s has no field %s.", string(m.Of), message.Quoted(field))
 		}
 		if k.columns[field] == nil {
 			k.columns[field] = &column{Column: &Column{Field: field}, info: info, index: -1, mark: tables.MarkPoint}
 		}
 	}
-	k.missing()
+	if !m.IsWide() || k.wide != nil {
+		k.missing()
+	}
 	if k.all > 0 {
 		return nil
 	}
@@ -69,6 +69,18 @@ func (k *taking) compile() error {
 	return nil
 }
 
+func (k *taking) addColumns() error {
+	if k.Mapping.IsWide() {
+		return k.compileWide()
+	}
+	for i := range k.Mapping.Columns {
+		if err := k.addColumn(&k.Mapping.Columns[i], i); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 func (k *taking) addColumn(c *Column, index int) error {
 	if c.Field == "" {
 		return nil
@@ -77,6 +89,8 @@ func (k *taking) addColumn(c *Column, index int) error {
 	switch {
 	case info == nil:
 		return fault.New(fault.Invalid, "A table of %s has no field %s.", string(k.Mapping.Of), message.Quoted(c.Field))
+	case c.Field == FieldCell && !k.Mapping.IsWide():
+		return fault.New(fault.Invalid, "Column %s is taken for a cell of a wide sheet: say what runs across (wide).", columnName(c.Column, c.Heading))
 	case c.Unit != "" && !info.measure.takes(c.Unit) && c.Field != FieldOwn:
 		return fault.New(fault.Invalid, "Column %s cannot be in %s.", columnName(c.Column, c.Heading), message.Quoted(c.Unit))
 	case c.Column != tables.Column(index):
@@ -86,6 +100,13 @@ func (k *taking) addColumn(c *Column, index int) error {
 	if info.measure == dates || info.measure == clocks {
 		col.zone = tables.ZoneIn(c.Heading)
 	}
+	k.takeUp(col)
+	return nil
+}
+
+// takeUp takes a column for what it holds, where no other holds the same.
+func (k *taking) takeUp(col *column) {
+	c := col.Column
 	had := k.columns[c.Field]
 	if c.Of != "" {
 		had = nil
@@ -106,7 +127,6 @@ func (k *taking) addColumn(c *Column, index int) error {
 	default:
 		k.columns[c.Field] = col
 	}
-	return nil
 }
 
 // missing lists the fields without which no row can be read.
@@ -118,6 +138,11 @@ func (k *taking) missing() {
 		if yards := k.yardHeadings(); any[0] == FieldYard && len(yards) > 1 {
 			k.add(Problem{Code: MissingField, Field: FieldYard,
 				Message: message.F("Columns are headed with the yards %s: give each pull a row of its own, with its yard in a column and its supers in another.", yards)})
+			continue
+		}
+		if k.wide != nil && any[0] == FieldSupers {
+			k.add(Problem{Code: MissingField, Field: FieldSupers,
+				Message: message.F("The cells are weights alone, and a pull also says how many supers came: put a column with the supers beside each column with a weight.")})
 			continue
 		}
 		var list message.Either
@@ -182,7 +207,7 @@ func (k *taking) profile() error {
 	}
 	k.sums.total, k.sums.last = make([]float64, len(k.sums.columns)), make([]float64, len(k.sums.columns))
 	rows := 0
-	err := k.table.Rows(func(row int, cells []string) bool {
+	err := k.rows(func(row int, cells []string) bool {
 		if row == k.Mapping.HeadingRow && k.table.Separator != 0 {
 			k.width = k.room(len(cells))
 		}
@@ -205,7 +230,7 @@ func (k *taking) profile() error {
 		for _, p := range dated {
 			p.orders.Note(k.cell(p.column))
 			p.noteTime(k.table, k.itself(p.column))
-			p.turning.note(k.row, k.itself(p.column), k.table)
+			p.turning.note(k.stands(p.column), k.itself(p.column), k.table)
 		}
 		if _, was := k.wasTakenOut(); !was || k.Mapping.TakenOut == BringIn {
 			k.sum() // what was taken out still says how people wrote
@@ -297,6 +322,9 @@ func (k *taking) sum() {
 // isTotal reports whether the row at hand sums others up: it says so, or it is the
 // last, has no date, and its figures are the sums of those above it.
 func (k *taking) isTotal() bool {
+	if k.wide != nil {
+		return k.wide.isTotal
+	}
 	date := k.columns[FieldDate]
 	if date != nil && k.itself(date) != "" && !tables.IsTotal(k.itself(date)) {
 		return false

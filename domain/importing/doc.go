@@ -66,6 +66,10 @@ type Mapping struct {
 	Alike Alike         `json:"alike_rows,omitempty"`
 	Twice Alike         `json:"twice_rows,omitempty"`
 	Rows  map[int]Alike `json:"rows,omitempty"`
+	// Cells says it of single cells of a wide sheet, by their names: D7.
+	Cells map[string]Alike `json:"cells,omitempty"`
+	// Wide says how the cells of a wide sheet are read; nil where each row is one thing.
+	Wide *Wide `json:"wide,omitempty"`
 	// MakeSeasons sets up a season for each calendar year that has none.
 	MakeSeasons bool `json:"make_seasons,omitempty"`
 	// AsLastTime says whether the answers of the last sheet with the same headings hold for
@@ -94,6 +98,10 @@ func (m *Mapping) Answer(a Mapping) {
 	if a.Rows != nil {
 		m.Rows = a.Rows
 	}
+	if a.Cells != nil {
+		m.Cells = a.Cells
+	}
+	m.answerWide(a.Wide)
 	if a.TakenOut != "" {
 		m.TakenOut = a.TakenOut
 	}
@@ -130,6 +138,9 @@ type Column struct {
 	Heading string `json:"heading,omitempty"`
 	// Field is what it holds; empty where it is not read.
 	Field Field `json:"field,omitempty"`
+	// Under is what runs across above the column in a wide sheet, where its heading says
+	// more than that.
+	Under string `json:"under,omitempty"`
 	// Of is the kind of super that a count is of, where each kind has its column; of
 	// an own_parameter its name in the rule set.
 	Of string `json:"of,omitempty"`

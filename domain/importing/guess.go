@@ -18,7 +18,12 @@ const (
 // Guess finds out what each column of a sheet is: from its heading, else from its values.
 // The error is of the sheet's Rows.
 func Guess(book *ledger.Book, t *tables.Table, kind Kind) (Mapping, error) {
-	g := guess{book: book, table: t, own: book.OwnParameters(), Mapping: Mapping{Of: kind, Sheet: t.Name}}
+	return guessAs(book, t, kind, Mapping{})
+}
+
+// guessAs is Guess of a sheet of which something was said beside its columns.
+func guessAs(book *ledger.Book, t *tables.Table, kind Kind, sent Mapping) (Mapping, error) {
+	g := guess{book: book, table: t, sent: sent, own: book.OwnParameters(), Mapping: Mapping{Of: kind, Sheet: t.Name}}
 	bytes := 0
 	err := t.Rows(func(row int, cells []string) bool {
 		g.rows = append(g.rows, slices.Clone(cells))
@@ -31,9 +36,13 @@ func Guess(book *ledger.Book, t *tables.Table, kind Kind) (Mapping, error) {
 	if err != nil {
 		return g.Mapping, err
 	}
+	if g.isWide() {
+		return g.Mapping, nil
+	}
 	g.headings()
 	g.byHeading()
 	g.byValue()
+	g.mayBeWide()
 	return g.Mapping, nil
 }
 
@@ -45,6 +54,8 @@ type guess struct {
 	numbers []int
 	first   int // the first row below the headings
 	own     []ledger.NamedParameter
+	sent    Mapping         // what was said of the sheet
+	index   *spelling.Index // of what may run across
 }
 
 // headings finds the row with the headings: the one of the first that holds most

@@ -46,6 +46,8 @@ type Answer struct {
 	Dates  tables.Order
 	Year   int
 	Turned Turned
+	// Wide is what was said of the cells of a wide sheet.
+	Wide *Wide
 	// Totals were left out, and Seasons set up.
 	Totals, Seasons bool
 }
@@ -60,6 +62,14 @@ type Sent struct {
 	SHA256 string
 }
 
+// said is what was sent beside columns.
+func (s Sent) said() Mapping {
+	if s.Mapping == nil {
+		return Mapping{}
+	}
+	return *s.Mapping
+}
+
 // Settle gives the mapping by which a sheet is read: what was sent, or a guess with the
 // answers that were sent without columns. The same file brought in again without a word is
 // read as it was. Another one with the same headings is so where as_last_time was sent.
@@ -69,7 +79,7 @@ func Settle(book *ledger.Book, t *tables.Table, kind Kind, sent Sent) (m Mapping
 	if given {
 		m = *sent.Mapping
 		m.Of, m.Sheet = kind, t.Name
-	} else if m, err = Guess(book, t, kind); err != nil {
+	} else if m, err = guessAs(book, t, kind, sent.said()); err != nil {
 		return m, nil, err
 	} else if sent.Mapping != nil {
 		m.Answer(*sent.Mapping)
@@ -145,7 +155,10 @@ func (l *Last) TakenOver(m Mapping) Mapping {
 	out := l.Mapping
 	out.Sheet, out.HeadingRow = m.Sheet, m.HeadingRow
 	if !l.same {
-		out.LeaveOutRows, out.TakenOut, out.Alike, out.Twice, out.Rows = m.LeaveOutRows, m.TakenOut, m.Alike, m.Twice, m.Rows
+		out.LeaveOutRows, out.TakenOut, out.Alike, out.Twice, out.Rows, out.Cells = m.LeaveOutRows, m.TakenOut, m.Alike, m.Twice, m.Rows, m.Cells
+	}
+	if out.Wide != nil {
+		out.Wide = out.Wide.inRowOf(m.Wide)
 	}
 	out.Columns = slices.Clone(out.Columns)
 	for i := range out.Columns {
@@ -171,6 +184,9 @@ func (l *Last) answers(m Mapping) (out []Answer) {
 	}
 	if was.Turned != "" && was.Turned != m.Turned {
 		out = append(out, Answer{Turned: was.Turned})
+	}
+	if was.Wide != nil && !reflect.DeepEqual(was.Wide.inRowOf(m.Wide), m.Wide) {
+		out = append(out, Answer{Wide: was.Wide})
 	}
 	for _, field := range slices.Sorted(maps.Keys(was.Fixed)) {
 		if m.Fixed[field] != was.Fixed[field] {

@@ -26,6 +26,7 @@ type loggedPoint struct {
 	at      int64 // in microseconds
 	celsius float64
 	rh      float64 // relative humidity in per cent; NaN where the row has none
+	part    *span   // of a wide sheet
 	row     int32
 }
 
@@ -70,7 +71,7 @@ func (k *taking) point() error {
 		k.LeftOut++ // loggers write a line also where the sensor gave nothing
 		return nil
 	}
-	p := loggedPoint{k.onward(on, at).UnixMicro(), celsius, math.NaN(), int32(k.row)}
+	p := loggedPoint{k.onward(on, at).UnixMicro(), celsius, math.NaN(), k.part(), int32(k.row)}
 	rh, given := k.plain(FieldHumidity, 0, 100)
 	switch {
 	case given && 0 < rh && rh <= 1: // drier than any air that bees or people breathe; common practice
@@ -146,6 +147,7 @@ func (k *taking) finishLogs() error {
 				log.Points = append(log.Points, p.point())
 			}
 			k.row, k.cells, k.bad, k.typed = int(points[from].row), nil, false, nil
+			k.goTo(points[from].part)
 			if _, err := k.put(log.Points[0].At, log, "", nil); err != nil {
 				return err
 			}

@@ -58,6 +58,8 @@ func (k *taking) thing(c *column, noun Noun, name string, at time.Time) (id ledg
 			known.said = nil
 		}
 		k.remember(key, known)
+	} else if known.bad && k.wide != nil && (c == k.wide.across || c == k.wide.other) {
+		k.bad = true // one heading is asked about once
 	} else if known.bad {
 		k.sayAgain(known.said)
 	}

@@ -34,6 +34,7 @@ const (
 	AsLastTime    Code = "as_last_time"
 	TwoValues     Code = "two_values"
 	TooManyFields Code = "too_many_fields"
+	WideSheet     Code = "wide_sheet"
 )
 
 // Problem is something in a sheet that has to be put right before it is brought

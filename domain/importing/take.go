@@ -41,6 +41,9 @@ type Result struct {
 	// Rows is how many rows were read, HadRows how many of them the book has, and
 	// LeftOut how many were left out.
 	Rows, HadRows, LeftOut int64
+	// Cells is how many filled cells of a wide sheet were read, each part of which counts as a
+	// row, and Zeros how many were left out since nothing came.
+	Cells, Zeros int64
 	// Entries counts what is new, by kind.
 	Entries map[ledger.Kind]int64
 	// Sums are the totals of what is new, by what they are of: "gross_g".
@@ -58,8 +61,11 @@ type Result struct {
 
 // Taken is an entry and the row that it comes from.
 type Taken struct {
-	Row   int
-	Entry *ledger.Entry
+	Row int
+	// Cell is the name of the cell, D7, where the row is one of a wide sheet, and Of the yard or
+	// the tank that it is of, as the sheet has it.
+	Cell, Of string
+	Entry    *ledger.Entry
 }
 
 // New is how many entries are new.
@@ -140,6 +146,7 @@ type taking struct {
 	points             map[string]ledger.Point // by the texts seen
 	logs               logs
 	again              again
+	wide               *wide // nil where each row is one thing
 	failed             error
 	fact               []byte // room for what makes an entry what it is
 
@@ -189,7 +196,10 @@ func (k *taking) importedOtherwise() {
 
 // walk goes through the rows below the headings.
 func (k *taking) walk() error {
-	err := k.table.Rows(func(row int, cells []string) bool {
+	if k.wide != nil {
+		k.wide.walking = true
+	}
+	err := k.rows(func(row int, cells []string) bool {
 		if row <= k.Mapping.HeadingRow {
 			return true
 		}
@@ -259,6 +269,9 @@ func (k *taking) tooWide() bool {
 
 // blank reports whether no column that is read holds anything.
 func (k *taking) blank() bool {
+	if k.wide != nil && k.wide.filled() {
+		return false
+	}
 	for _, c := range k.columns {
 		if k.itself(c) != "" {
 			return false
@@ -317,8 +330,10 @@ func (k *taking) cell(c *column) string {
 }
 
 // over is the merged cell from further up that the row at hand shows in a column.
-func (k *taking) over(c *column) *tables.Tall {
-	of := k.tall[c.index]
+func (k *taking) over(c *column) *tables.Tall { return k.overAt(c.index) }
+
+func (k *taking) overAt(index int) *tables.Tall {
+	of := k.tall[index]
 	i := sort.Search(len(of), func(i int) bool { return of[i].Last >= k.row })
 	if i == len(of) || of[i].First >= k.row {
 		return nil
@@ -337,8 +352,18 @@ func (k *taking) problem(code Code, c *column, why message.Text, meant ...string
 			p.Sent = k.Mapping.Fixed[c.Field]
 		}
 	}
-	k.add(p)
-	k.bad = true
+	if k.bad = true; k.wide == nil || k.wide.place(&p, c) {
+		k.add(p)
+	}
+}
+
+// stands says where a cell of the row at hand stands, as a problem that is none yet.
+func (k *taking) stands(c *column) Problem {
+	p := Problem{Row: k.row, Column: c.Column.Column, Heading: c.Heading}
+	if k.wide != nil {
+		k.wide.where(&p, c)
+	}
+	return p
 }
 
 // put holds an entry against the book and hands it on. It returns the id by which
@@ -387,7 +412,7 @@ func (k *taking) store(e *ledger.Entry, sums map[string]int64) error {
 		k.Sums[what] += sum
 	}
 	if len(k.First) < shown {
-		k.First = append(k.First, Taken{k.row, e})
+		k.First = append(k.First, Taken{Row: k.row, Cell: k.cellName(), Of: k.whose(), Entry: e})
 	}
 	if k.emit != nil && k.all == 0 {
 		if err := k.emit(e); err != nil {

@@ -71,7 +71,10 @@ func (k *taking) takenOut() bool {
 // remarked is what the note of the row at hand says, and then the comments on its cells.
 func (k *taking) remarked() string {
 	note := k.word(FieldNote)
-	for _, remark := range k.table.Remarks[k.row] {
+	for i, remark := range k.table.Remarks[k.row] {
+		if k.wide != nil && !k.wide.concerns(i) {
+			continue
+		}
 		for unseen, found := spelling.Unseen(remark); found; unseen, found = spelling.Unseen(remark) {
 			remark = strings.ReplaceAll(remark, string(unseen), "")
 		}

@@ -13,10 +13,10 @@ import (
 type turning struct {
 	// either counts real dates that are days of both orders, other those that are not.
 	either, other int
-	// row, cell and date are of the first of either.
-	row  int
-	cell string
-	date tables.When
+	// first, cell and date are of the first of either.
+	first Problem
+	cell  string
+	date  tables.When
 }
 
 // realDate is the date that a cell holds as a date and not as a text: a day's number in a
@@ -40,7 +40,7 @@ func isReal(text string) bool {
 	return len(text) > yearAndMark && (text[4] == '-' || text[4] == '/' || text[4] == '.') && tables.IsPlain(text[:4])
 }
 
-func (t *turning) note(row int, cell string, table *tables.Table) {
+func (t *turning) note(at Problem, cell string, table *tables.Table) {
 	w, is := realDate(cell, table)
 	switch {
 	case !is || w.Day == w.Month:
@@ -48,7 +48,7 @@ func (t *turning) note(row int, cell string, table *tables.Table) {
 		t.other++
 	default:
 		if t.either++; t.either == 1 {
-			t.row, t.cell, t.date = row, cell, w
+			t.first, t.cell, t.date = at, cell, w
 		}
 	}
 }
@@ -73,8 +73,8 @@ func (k *taking) askTurned(p *profiled) {
 	if proven == tables.MonthFirst {
 		stands = message.F("month first")
 	}
-	k.row = p.turning.row
-	k.add(Problem{Code: TurnedDates, Row: p.turning.row, Column: p.Column.Column, Heading: p.Heading, Field: p.Field, Sent: p.turning.cell, DidYouMean: []string{string(AsTheyStand), string(TurnedRound)},
+	k.row = p.turning.first.Row
+	k.add(Problem{Code: TurnedDates, Row: p.turning.first.Row, Column: p.turning.first.Column, Heading: p.turning.first.Heading, Field: p.Field, Sent: p.turning.cell, DidYouMean: []string{string(AsTheyStand), string(TurnedRound)},
 		Message: message.F("Texts of this column have the %s, and among them stand real dates, of which this is %s. A program that expects the other order turns such dates round: was %s written? Say of all of them whether they are right as they stand or were turned round%s.",
 			stands, day(real), day(round), message.Option("turned_dates"))})
 }

@@ -339,6 +339,7 @@ func (k *taking) when() (at time.Time, given bool) {
 	if at, ok = k.shownAt(w); !ok {
 		return at, false
 	}
+	k.keepDay()
 	if k.Mapping.MakeSeasons {
 		k.failed = errors.Join(k.failed, k.season(at))
 	}

@@ -1,0 +1,344 @@
+package importing
+
+import (
+	"slices"
+	"strconv"
+	"strings"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/spelling"
+	"pullbook/domain/tables"
+)
+
+// layout is how a sheet may be wide: what runs across in a row, and which columns hold
+// figures below it.
+type layout struct {
+	across Field
+	row    int // among the rows of the guess
+	block  []blockHead
+}
+
+// blockHead is a column below what runs across: what it holds where the headings say it, and
+// what is above it where its heading says more than that.
+type blockHead struct {
+	column    int
+	field     Field
+	of, under string
+	unit      Unit
+}
+
+// isWide recognises a sheet that can be nothing else: two things that the outfit has, or two
+// days, stand above columns of figures.
+func (g *guess) isWide() bool {
+	const surely = 2
+	for row := range g.rows[:min(len(g.rows), mostAbove)] {
+		l, known := g.nameHeads(row)
+		if known < surely {
+			l, known = g.dayHeads(row)
+		}
+		if known >= surely && g.mayRun(l.across) && g.lay(l) {
+			return true
+		}
+	}
+	return false
+}
+
+// mostAbove is how many rows may be the one with the headings.
+const mostAbove = 30
+
+// mayRun reports whether something may run across: nothing else was said to.
+func (g *guess) mayRun(field Field) bool {
+	said := g.sent.Wide
+	return across[g.Of] != nil && (said == nil || said.Across == "" || said.Across == field)
+}
+
+// mayBeWide recognises a sheet with one such heading, or with headings that nobody knows
+// above figures beside a column of days, where it cannot be read with each row as one thing.
+// What runs across is asked unless the outfit has one of them, or one spelt alike.
+func (g *guess) mayBeWide() {
+	if g.complete() || g.sent.Wide != nil && g.sent.Wide.Across == Nothing {
+		return
+	}
+	const some = 2
+	for row := range g.rows[:min(len(g.rows), mostAbove)] {
+		l, known := g.nameHeads(row)
+		switch {
+		case known > 0 && g.mayRun(l.across):
+		case len(l.block) > 0 && g.sent.Wide != nil && g.sent.Wide.Across != "" && g.sent.Wide.Across != FieldDate:
+			l.across = g.sent.Wide.Across
+		case len(l.block) >= some && known == 0 && g.mayRun("") && !g.hasFigures():
+			l.across = ""
+		default:
+			if l, known = g.dayHeads(row); known == 0 || !g.mayRun(FieldDate) {
+				continue
+			}
+		}
+		if g.lay(l) {
+			return
+		}
+	}
+}
+
+// complete reports whether each row has what it needs, from its columns or for all rows.
+func (g *guess) complete() bool {
+	return !slices.ContainsFunc(needed[g.Of], func(any []Field) bool {
+		return !slices.ContainsFunc(any, func(f Field) bool { return g.has(f) || g.sent.Fixed[f] != "" })
+	})
+}
+
+// hasFigures reports whether a column with figures is taken for something that a row has.
+func (g *guess) hasFigures() bool {
+	for i, c := range g.Columns {
+		if info := infoOf(g.Of, c.Field); info != nil && info.measure >= counts && g.first > 0 {
+			if _, figures := g.below(g.first-1, i); figures {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// nameHeads finds names above columns of figures in a row, beside a column of days, and how
+// many of them the outfit has, or has spelt nearly so.
+func (g *guess) nameHeads(row int) (l layout, known int) {
+	if across[g.Of] == nil {
+		return l, 0
+	}
+	l = layout{across: across[g.Of][0], row: row}
+	if g.dayColumn(row) < 0 {
+		return l, 0
+	}
+	of, filled := map[Field]int{}, 0
+	for i, heading := range g.rows[row] {
+		if heading == "" || isDay(heading, g.table) || tables.IsTotal(heading) || isFigure(heading) && !g.isName(heading) {
+			continue
+		}
+		name, field, head := heading, g.nounField(heading), blockHead{column: i}
+		if field == "" {
+			name, head = g.parted(i, heading)
+			field = g.nounField(name)
+		}
+		all, figures := g.below(row, i)
+		if field == "" && (g.isHeading(heading) || !figures) {
+			continue
+		}
+		if field != "" {
+			of[field]++
+		}
+		if figures {
+			filled++
+		}
+		if (figures || all == 0) && (field != "" || g.spelt(name)) {
+			known++
+		}
+		l.block = append(l.block, head)
+	}
+	for field, n := range of {
+		if n > of[l.across] {
+			l.across = field
+		}
+	}
+	if filled == 0 {
+		return l, 0
+	}
+	return l, known
+}
+
+// isName reports whether the outfit has something of this name that may run across.
+func (g *guess) isName(text string) bool { return g.nounField(text) != "" }
+
+// nounField is the field of what the outfit has of a name; empty where it has nothing.
+func (g *guess) nounField(name string) Field {
+	for _, field := range across[g.Of] {
+		if noun := infoOf(g.Of, field).noun; noun != "" {
+			if _, known := g.book.Names(kindOf[noun], sameName(name)); known {
+				return field
+			}
+		}
+	}
+	return ""
+}
+
+// spelt reports whether the outfit has something of nearly this name.
+func (g *guess) spelt(name string) bool {
+	noun := infoOf(g.Of, across[g.Of][0]).noun
+	if g.index == nil {
+		g.index = &spelling.Index{}
+		g.book.InForceOf(kindOf[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+			g.index.Add(g.book.Name(root))
+			return true
+		})
+	}
+	return len(g.index.Near(name)) > 0
+}
+
+// parted parts a heading into a name and what the column holds: Mill kg, Ridge boxes.
+func (g *guess) parted(column int, heading string) (name string, head blockHead) {
+	head = blockHead{column: column}
+	words := strings.Fields(heading)
+	for n := len(words) - 1; n > 0; n-- {
+		field, of, unit := g.cellWord(strings.Join(words[n:], " "))
+		if name = strings.Trim(strings.Join(words[:n], " "), " -:,("); field != "" && name != "" && !g.isHeading(name) && (of == "" || g.isName(name)) {
+			head.field, head.of, head.unit, head.under = field, of, unit, name
+			return name, head
+		}
+	}
+	return heading, head
+}
+
+// isHeading reports whether all of a text is the heading of a field.
+func (g *guess) isHeading(text string) bool {
+	words := wordsOf(text)
+	if words == nil {
+		return true // too long for a name
+	}
+	return len(fieldsByHeading[g.Of][strings.Join(words, " ")]) > 0 || g.named(words, nil) != nil
+}
+
+// cellWord is what a short text says that figures are: boxes, gross kg, lb, deep.
+func (g *guess) cellWord(text string) (field Field, of string, unit Unit) {
+	words := wordsOf(text)
+	if len(words) == 0 {
+		return "", "", ""
+	}
+	if kind := g.superKind(text); kind != "" {
+		return FieldSupers, kind, ""
+	}
+	if f := g.named(words, nil); f != nil && slices.Contains(cellsOf[g.Of], f.field) {
+		unit, _ = unitOf(words, f.measure)
+		return f.field, "", unit
+	}
+	for _, field := range cellsOf[g.Of] {
+		m := infoOf(g.Of, field).measure
+		plain := strings.Trim(strings.ToLower(text), " ()[].")
+		if u, known := unitWords[plain]; known && m.takes(u) && m != counts && m != figures {
+			return field, "", u
+		}
+	}
+	return "", "", ""
+}
+
+// dayHeads finds days above columns of figures in a row, beside a column of names.
+func (g *guess) dayHeads(row int) (l layout, known int) {
+	l = layout{across: FieldDate, row: row}
+	numbers, last, filled := 0, 0, 0
+	for i, heading := range g.rows[row] {
+		head := blockHead{column: i}
+		n, _ := strconv.Atoi(heading)
+		likely := 0
+		all, figures := g.below(row, i)
+		if figures || all == 0 {
+			likely = 1
+		}
+		switch {
+		case isDay(heading, g.table) || isMonth(heading):
+			known += likely
+		case isDayNumber(heading) && n > last:
+			numbers, last = numbers+1, n
+		default:
+			name, parted := g.parted(i, heading)
+			if parted.under == "" || !isDay(name, g.table) && !isMonth(name) {
+				continue
+			}
+			head = parted
+			known += likely
+		}
+		if figures {
+			filled++
+		}
+		l.block = append(l.block, head)
+	}
+	if filled == 0 {
+		return l, 0
+	}
+	if numbers > 0 { // days of a month that a title says, and not some figures
+		const fewest = 3
+		if known > 0 || numbers < fewest || !g.monthAbove(row) {
+			return l, 0
+		}
+		known = numbers
+	}
+	if len(l.block) > 0 && g.nameColumn(row, l.block[0].column) < 0 {
+		known = 0
+	}
+	return l, known
+}
+
+// monthAbove reports whether a row above says a month alone.
+func (g *guess) monthAbove(row int) bool {
+	return slices.ContainsFunc(g.rows[:row], func(cells []string) bool { return isMonth(strings.Join(cells, "")) })
+}
+
+// below counts the cells of a column below a row, and reports whether these are figures, and
+// little else. What runs across further blocks below does not count.
+func (g *guess) below(row, column int) (all int, figures bool) {
+	yes := 0
+	for _, cells := range g.rows[row+1:] {
+		text := cellAt(cells, column)
+		if tables.Missing(text) {
+			continue
+		}
+		if field, _, _ := g.cellWord(text); field != "" || g.isName(text) {
+			continue // the headings of a further block
+		}
+		all++
+		if startsAsFigure(text) && !isDay(text, g.table) {
+			yes++
+		}
+	}
+	return all, yes > 0 && yes*2 > all
+}
+
+// startsAsFigure holds for a figure with anything behind it: 12, 8+4, 12 med.
+func startsAsFigure(text string) bool {
+	text = strings.TrimLeft(text, "'<~ ")
+	return text != "" && '0' <= text[0] && text[0] <= '9'
+}
+
+// dayColumn is the first column with days below a row; -1 where none has them.
+func (g *guess) dayColumn(row int) int {
+	return g.columnBelow(row, len(g.Columns), func(text string) bool { return isDay(text, g.table) })
+}
+
+// nameColumn is the column with names below a row, before a column: the one with what the
+// outfit has, else the first with texts; -1 where none has.
+func (g *guess) nameColumn(row, before int) int {
+	if at := g.columnBelow(row, before, g.isName); at >= 0 {
+		return at
+	}
+	for i := range min(before, len(g.rows[row])) {
+		if words := wordsOf(g.rows[row][i]); len(words) > 0 {
+			if f := g.named(words, nil); f != nil && slices.Contains(across[g.Of], f.field) {
+				return i
+			}
+		}
+	}
+	return g.columnBelow(row, before, func(text string) bool { return !startsAsFigure(text) })
+}
+
+// columnBelow is the first column before another of which most cells below a row are
+// something, rows of totals and titles apart.
+func (g *guess) columnBelow(row, before int, is func(string) bool) int {
+	width := 0
+	for _, cells := range g.rows {
+		width = max(width, len(cells))
+	}
+	if before == 0 || before > width {
+		before = width
+	}
+	for i := range before {
+		all, yes := 0, 0
+		for _, cells := range g.rows[row+1:] {
+			if text := cellAt(cells, i); text != "" && !tables.IsTotal(text) && !isMonth(text) && text != cellAt(g.rows[row], i) {
+				all++
+				if is(text) {
+					yes++
+				}
+			}
+		}
+		if yes > 0 && yes*3 >= all*2 {
+			return i
+		}
+	}
+	return -1
+}

@@ -1,0 +1,454 @@
+package importing
+
+import (
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"pullbook/domain/message"
+	"pullbook/domain/tables"
+)
+
+// rows walks the rows as they are taken: those of the sheet, or the parts of a wide one's.
+func (k *taking) rows(yield func(row int, cells []string) bool) error {
+	if k.wide == nil {
+		return k.table.Rows(yield)
+	}
+	return k.wide.rows(yield)
+}
+
+func (w *wide) rows(yield func(row int, cells []string) bool) error {
+	w.spans, w.month, w.sums, w.summed = nil, "", make([]float64, len(w.block)), 0
+	if w.acrossRow = w.Mapping.Wide.Row; w.acrossRow == 0 {
+		w.acrossRow = w.Mapping.HeadingRow
+	}
+	first := w.acrossRow
+	defer func() { w.at = nil }()
+	return w.table.Rows(func(row int, cells []string) bool {
+		w.at, w.isTotal, w.row, w.taking.cells, w.cells = nil, false, row, cells, cells
+		_, was := w.wasTakenOut()
+		switch {
+		case row <= w.Mapping.HeadingRow:
+			w.title(cells)
+			if row == first {
+				w.runsAcross(row, cells)
+			} else {
+				w.aboveHeadings(cells)
+			}
+			w.headed = max(w.headed, len(cells))
+			return yield(row, cells)
+		case w.leaveOut[row], was && w.Mapping.TakenOut != BringIn:
+			return yield(row, w.part(cells, nil))
+		case w.isSum(cells):
+			w.isTotal = true
+			return yield(row, w.part(cells, nil))
+		case w.headsAgain(row, cells), w.lost(cells):
+			return true
+		}
+		return w.parts(row, cells, yield)
+	})
+}
+
+// parts hands on a part of a row for each name or day with something below it. An empty
+// cell is nothing that happened. Nor is a pull of 0 supers or of 0 kg one: the part is
+// counted as left out.
+func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bool {
+	filled := false
+	for i := range w.spans {
+		s := &w.spans[i]
+		w.at = nil
+		all, zeros := 0, 0
+		for _, b := range s.columns {
+			text := cellAt(cells, b.index)
+			if w.reaches(b, text); tables.Missing(text) {
+				continue
+			}
+			all++
+			f, err := tables.ParseFigure(text, tables.MarkUnknown)
+			if err == nil && f.Value == 0 && !f.LessThan {
+				zeros++
+			}
+		}
+		if all == 0 {
+			continue
+		}
+		filled = true
+		switch {
+		case s.above == "":
+			w.unnamed(s)
+			continue
+		case w.Mapping.Of == Pulls && zeros == all:
+			w.count(0, all)
+			continue
+		}
+		w.count(all, 0)
+		w.at = s
+		if !yield(row, w.part(cells, s)) {
+			return false
+		}
+	}
+	if w.at = nil; filled {
+		w.sum(cells)
+		return true
+	}
+	w.title(cells)
+	w.otherYear(cells)
+	return true
+}
+
+// filled reports whether a row as a whole holds figures.
+func (w *wide) filled() bool {
+	return slices.ContainsFunc(w.block, func(b blockColumn) bool { return cellAt(w.cells, b.index) != "" })
+}
+
+// count counts the cells of a part.
+func (w *wide) count(cells, zeros int) {
+	if !w.walking {
+		return
+	}
+	w.Cells += int64(cells + zeros)
+	if zeros > 0 {
+		w.Rows++
+		w.LeftOut++
+		w.Zeros += int64(zeros)
+	}
+}
+
+// part is a row as one that holds a single pull, reading or temperature; s is nil for the
+// row as a whole.
+func (w *wide) part(cells []string, s *span) []string {
+	width := len(w.Mapping.Columns)
+	w.parted = append(w.parted[:0], cells[:min(width, len(cells))]...)
+	for len(w.parted) < width+2+len(w.figures) {
+		w.parted = append(w.parted, "")
+	}
+	if s == nil {
+		return w.parted
+	}
+	for _, b := range w.block {
+		w.parted[b.index] = ""
+	}
+	w.parted[w.acrossOf(s.above).index] = s.above
+	for _, b := range s.columns {
+		w.parted[w.figures[b.figure].index] = cellAt(cells, b.index)
+	}
+	return w.parted
+}
+
+// acrossOf is the column that takes a name: the other one where the outfit has something of
+// that name there alone.
+func (w *wide) acrossOf(name string) *column {
+	if w.other != nil {
+		_, known := w.book.Names(kindOf[w.across.info.noun], sameName(name))
+		if _, other := w.book.Names(kindOf[w.other.info.noun], sameName(name)); other && !known {
+			return w.other
+		}
+	}
+	return w.across
+}
+
+// runsAcross takes up the names or days of a row, and groups the columns below them. Where
+// headings of two rows stand above the cells, a name holds as far as the next one.
+func (w *wide) runsAcross(row int, cells []string) {
+	w.acrossRow, w.spans = row, nil
+	over := w.Mapping.Wide.Row > 0 && w.Mapping.Wide.Row < w.Mapping.HeadingRow
+	text, at := "", 0
+	for _, b := range w.block {
+		switch own := cellAt(cells, b.index); {
+		case b.under != "":
+			text, at = b.under, b.index
+		case own != "":
+			text, at = own, b.index
+		case !over || !w.mergedOver(row, at, b.index):
+			text, at = "", b.index
+		}
+		if !tables.IsTotal(text) {
+			w.group(text, at, b)
+		}
+	}
+	w.askMonths()
+}
+
+// askMonths asks about days like Jun-26 and Jul-26, where all have the same figures: these may
+// be a day, or the year of a month.
+func (w *wide) askMonths() {
+	const several = 2
+	same := map[string][]*span{}
+	for i := range w.spans {
+		if figures, is := isMonthAndYear(w.spans[i].above); is {
+			same[figures] = append(same[figures], &w.spans[i])
+		}
+	}
+	for _, alike := range same {
+		if !w.walking || w.Mapping.Wide.Across != FieldDate || len(same) > 1 || len(alike) < several {
+			continue
+		}
+		for _, s := range alike {
+			w.add(Problem{Code: TwoDates, Row: w.acrossRow, Column: tables.Column(s.column), Field: FieldDate, Sent: s.above,
+				Message: message.F("This can be a day of a month, or a month and its year: write the day in full, such as 2026-07-06.")})
+		}
+	}
+}
+
+// group puts a column to the others below the same name, where they hold something else.
+func (w *wide) group(said string, at int, b blockColumn) {
+	above := w.dayOf(said)
+	for i := range w.spans {
+		s := &w.spans[i]
+		if above != "" && sameName(s.above) == sameName(above) && !slices.ContainsFunc(s.columns, func(had blockColumn) bool { return had.figure == b.figure }) {
+			s.columns = append(s.columns, b)
+			return
+		}
+	}
+	w.spans = append(w.spans, span{above, said, at, []blockColumn{b}})
+}
+
+// mergedOver reports whether a heading reaches from one column to another: by its merged
+// cells where the row has some, else as far as the next heading.
+func (w *wide) mergedOver(row, from, to int) bool {
+	if len(w.merged[row]) == 0 {
+		return true
+	}
+	return slices.ContainsFunc(w.merged[row], func(s tables.Span) bool { return s.First <= from && to <= s.Last })
+}
+
+// dayOf is a day of the month with the month that a title above it says, and of a month alone
+// the day that was said to stand for it; other texts stay.
+func (w *wide) dayOf(text string) string {
+	said := w.Mapping.Wide
+	switch {
+	case said.Across != FieldDate:
+	case w.month != "" && isDayNumber(text):
+		day, _ := strconv.Atoi(text)
+		return dayOfMonth(w.month, day)
+	case said.MonthDay > 0 && isMonth(text):
+		return ofMonth(text, said.MonthDay, w.Mapping.Year)
+	}
+	return text
+}
+
+// keepDay notes what stood above the cell at hand, where its day was put together.
+func (k *taking) keepDay() {
+	if k.wide != nil && k.wide.at != nil && k.wide.at.said != k.wide.at.above && k.Mapping.Of != TemperatureLogs {
+		k.keep(string(FieldDate), k.wide.at.said)
+	}
+}
+
+// title takes up the month that a row says alone.
+func (w *wide) title(cells []string) {
+	said := ""
+	for _, cell := range cells {
+		if cell != "" && said != "" {
+			return
+		}
+		said += cell
+	}
+	if isMonth(said) {
+		w.month = said
+	}
+}
+
+var fourDigits = regexp.MustCompile(`\b(19|20)\d\d\b`)
+
+// otherYear asks about a row that is a title of another year than dates without one are
+// said to be of.
+func (w *wide) otherYear(cells []string) {
+	text := strings.TrimSpace(strings.Join(cells, " "))
+	years := fourDigits.FindAllString(text, -1)
+	if !w.walking || w.Mapping.Year == 0 || len(years) == 0 || slices.Contains(years, strconv.Itoa(w.Mapping.Year)) || isDay(text, w.table) {
+		return
+	}
+	w.add(Problem{Code: NoYear, Row: w.row, Sent: text, Message: message.F("This row speaks of another year than %s, of which dates without a year are said to be. Write the year into the dates, or leave this row out.", strconv.Itoa(w.Mapping.Year))})
+}
+
+// unnamed asks about figures with nothing above them.
+func (w *wide) unnamed(s *span) {
+	p := Problem{Code: MissingField, Row: w.acrossRow, Column: tables.Column(s.column), Field: w.Mapping.Wide.Across,
+		Message: message.F("Figures stand in this column, and nothing above them says what they are of: write it there, or do not read the column.")}
+	if w.walking && w.place(&p, nil) {
+		w.add(p)
+	}
+}
+
+// reaches asks about a figure that is merged over cells of several names, days or rows:
+// what of it is each one's own, nothing says.
+func (w *wide) reaches(b blockColumn, text string) {
+	if !w.walking {
+		return
+	}
+	p := Problem{Code: TwoValues, Row: w.row, Column: tables.Column(b.index), Field: w.figures[b.figure].Field, Sent: text}
+	over := w.overAt(b.index)
+	merged := slices.ContainsFunc(w.merged[w.row], func(s tables.Span) bool { return s.First == b.index })
+	switch {
+	case text == "" && over != nil:
+		p.Sent, p.Message = over.Text, message.F("This figure is merged over rows %s to %s: part the cells, and say in each row what is its own.", over.First, over.Last)
+	case text != "" && merged:
+		p.Message = message.F("This figure is merged over several columns: part the cells, and say in each what is its own.")
+	default:
+		return
+	}
+	if w.place(&p, nil) {
+		w.add(p)
+	}
+}
+
+// lost notes a row of a text file with more fields than its headings.
+func (w *wide) lost(cells []string) bool {
+	if w.table.Separator == 0 || len(cells) <= w.headed || strings.Join(cells[w.headed:], "") == "" {
+		return false
+	}
+	if w.walking {
+		w.Rows++
+		w.width = w.headed
+		w.tooWide()
+		w.width = 0
+	}
+	return true
+}
+
+// headsAgain takes up the headings of a further block, as of the next month: the columns
+// that hold for a row have their headings once more, or nothing, and above the cells stand
+// names or days, or the names of what the columns hold.
+func (w *wide) headsAgain(row int, cells []string) bool {
+	named := false
+	for _, c := range w.columns {
+		if c.index < 0 || c.index >= len(w.Mapping.Columns) {
+			continue
+		}
+		cell := cellAt(cells, c.index)
+		if cell != "" && !strings.EqualFold(cell, c.Heading) {
+			return false
+		}
+		named = named || cell != ""
+	}
+	all, across, words := 0, 0, 0
+	for _, b := range w.block {
+		cell := cellAt(cells, b.index)
+		if cell == "" {
+			continue
+		}
+		all++
+		if w.isAcross(cell, named) {
+			across++
+		}
+		if w.isWord(cell) {
+			words++
+		}
+	}
+	switch {
+	case all == 0 || across < all && words < all:
+		return false
+	case across == all:
+		w.beyond(row, cells)
+		w.runsAcross(row, cells)
+		w.headed = max(w.headed, len(cells))
+		clear(w.sums)
+		w.summed = 0
+	}
+	if w.walking {
+		w.Rows++
+		w.LeftOut++
+	}
+	return true
+}
+
+// isAcross reports whether a cell can be a heading of what runs across; named is true where
+// its row has the heading of another column.
+func (w *wide) isAcross(cell string, named bool) bool {
+	if tables.IsTotal(cell) {
+		return true
+	}
+	if w.Mapping.Wide.Across == FieldDate {
+		return isDay(cell, w.table) || isMonth(cell) || w.month != "" && isDayNumber(cell)
+	}
+	if isFigure(cell) || tables.Missing(cell) {
+		return false
+	}
+	_, known := w.book.Names(kindOf[w.across.info.noun], sameName(cell))
+	return known || named || slices.ContainsFunc(w.spans, func(s span) bool { return sameName(s.above) == sameName(cell) })
+}
+
+// isWord reports whether a cell says what a column holds.
+func (w *wide) isWord(cell string) bool {
+	g := guess{book: w.book, Mapping: Mapping{Of: w.Mapping.Of}}
+	field, _, _ := g.cellWord(cell)
+	return field != ""
+}
+
+// beyond asks about headings of a further block above columns that are not read.
+func (w *wide) beyond(row int, cells []string) {
+	for i, cell := range cells {
+		unread := i >= len(w.Mapping.Columns) || w.Mapping.Columns[i].Field == ""
+		if !w.walking || !unread || cell == "" || tables.IsTotal(cell) || !w.isAcross(cell, true) {
+			continue
+		}
+		w.add(Problem{Code: MissingField, Row: row, Column: tables.Column(i), Field: FieldCell, Sent: cell,
+			Message: message.F("A further block has a heading here, and the column is not read: say that it holds cells, or bring the block in as a sheet of its own.")})
+	}
+}
+
+// aboveHeadings asks about a row above the headings with figures where the cells are: it may
+// be of a block that would go unread.
+func (w *wide) aboveHeadings(cells []string) {
+	for _, b := range w.block {
+		cell := cellAt(cells, b.index)
+		if !w.walking || w.leaveOut[w.row] || !isFigure(cell) || fourDigits.MatchString(cell) {
+			continue
+		}
+		w.add(Problem{Code: WideSheet, Row: w.row, Column: tables.Column(b.index), Field: FieldCell, Sent: cell,
+			Message: message.F("This figure stands above the headings, and is not read: say which row has the headings%s, or leave the row out%s.", message.Option("heading_row"), message.Option("leave_out_rows"))})
+		return
+	}
+}
+
+// sum adds up what stands in the columns of the block.
+func (w *wide) sum(cells []string) {
+	w.summed++
+	for i, b := range w.block {
+		if f, err := tables.ParseFigure(cellAt(cells, b.index), tables.MarkUnknown); err == nil {
+			w.sums[i] += f.Value
+		}
+	}
+}
+
+// isSum reports whether a row sums others up: it says so, or it has neither name nor day
+// of its own, and its figures are the sums of those above.
+func (w *wide) isSum(cells []string) bool {
+	for _, c := range w.columns {
+		if c.index < 0 || c.index >= len(w.Mapping.Columns) || c.Field != FieldDate && c.info.noun == "" {
+			continue
+		}
+		if own := w.cell(c); own != "" {
+			if tables.IsTotal(own) {
+				return true
+			}
+			if c.Field == FieldDate || slices.Contains(across[w.Mapping.Of], c.Field) {
+				return false
+			}
+		}
+	}
+	for i, cell := range cells {
+		if tables.IsTotal(cell) && !slices.ContainsFunc(w.block, func(b blockColumn) bool { return b.index == i }) {
+			return true
+		}
+	}
+	return w.sumsUp(cells)
+}
+
+func (w *wide) sumsUp(cells []string) bool {
+	const fewest = 2
+	same := 0
+	for i, b := range w.block {
+		f, err := tables.ParseFigure(cellAt(cells, b.index), tables.MarkUnknown)
+		switch {
+		case tables.Missing(cellAt(cells, b.index)):
+		case err != nil || math.Abs(f.Value-w.sums[i]) > 0.005*math.Abs(w.sums[i]):
+			return false
+		default:
+			same++
+		}
+	}
+	return same > 0 && w.summed >= fewest
+}
