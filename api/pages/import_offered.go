@@ -53,6 +53,8 @@ func offeredAnswer(m form.Maker, a importing.Answer) string {
 		return m.Say("Dates without a year are of %s.", strconv.Itoa(a.Year))
 	case a.Turned != "":
 		return m.Say("Real dates among the texts") + ": " + m.Say("turned|"+strings.ReplaceAll(string(a.Turned), "_", " "))
+	case a.Wide != nil:
+		return offeredWide(m, a.Wide)
 	case a.Totals:
 		return m.Say("Leave out rows of totals")
 	}

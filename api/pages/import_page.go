@@ -49,6 +49,8 @@ type importAnswerView struct {
 	// chosen beside it comes on top. MappingFile is the digest of the file.
 	Mapping, MappingOf, MappingFile string
 	Columns                         []importColumnView
+	// Wide is how a wide sheet is read; nil where the kind of table is never wide.
+	Wide *importWideView
 	// Dates asks for the order of day and month.
 	Dates, Sheets []form.Option
 	// Year and Turned ask about dates where they have to be asked about.
@@ -91,6 +93,8 @@ type importProblemView struct {
 	// Row asks for an answer of its own where it has some.
 	Row     int
 	Answers []form.Option
+	// Cell stands in the row's place in a wide sheet.
+	Cell string
 }
 
 type importFirst struct{ Row, Kind, What string }
@@ -275,6 +279,8 @@ func choose(m *importing.Mapping, typed url.Values) {
 		m.Twice = importing.Alike(typed.Get("twice"))
 	}
 	chooseRows(m, typed)
+	chooseCells(m, typed)
+	chooseWide(m, typed)
 	if typed.Has("taken-out") {
 		m.TakenOut = importing.TakenOut(typed.Get("taken-out"))
 	}
@@ -336,6 +342,7 @@ func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, 
 	for _, c := range r.Mapping.Columns {
 		v.Columns = append(v.Columns, importColumn(m, r.Mapping.Of, own, c))
 	}
+	v.Wide = importWide(m, r)
 	v.Dates = options(m, "dates|", r.Mapping.Dates, tables.DayFirst, tables.MonthFirst)
 	askOfAll(v, m, r)
 	for _, t := range file.Tables {
@@ -472,6 +479,9 @@ func importProblems(m form.Maker, r *importing.Result) (out []importProblemView)
 			v.Row, v.Answers = p.Row, options(m, "alike|", "", importing.Corrects, importing.Another, importing.LeftAside)
 		case importing.StandsTwice:
 			v.Row, v.Answers = p.Row, options(m, "alike|", "", importing.Another, importing.LeftAside)
+		}
+		if r.Mapping.IsWide() && p.Column != "" {
+			v.Cell = p.Column + strconv.Itoa(p.Row)
 		}
 		if p.More > 0 {
 			v.More = m.Say("and in %s more rows", p.More)

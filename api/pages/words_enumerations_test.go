@@ -72,6 +72,9 @@ func enumerations() map[string][]string {
 			}
 		}
 	}
+	for _, label := range acrossLabels {
+		add("across|", label)
+	}
 	add("from|", "heading", "values", "kept")
 	add("mark|", string(importing.Point), string(importing.Comma))
 	add("dates|", string(tables.DayFirst), string(tables.MonthFirst))
