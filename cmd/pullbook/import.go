@@ -188,6 +188,9 @@ func (t *terminal) importResult(r *importing.Result, made *ledger.Entry, dry boo
 	if err := t.columns(r.Mapping); err != nil {
 		return err
 	}
+	if err := t.wide(r); err != nil {
+		return err
+	}
 	t.offered(r.Offered)
 	if r.AllProblems > 0 {
 		return t.problems(r)
@@ -267,6 +270,8 @@ func answerLine(a importing.Answer) string {
 		return fmt.Sprintf("year: %d", a.Year)
 	case a.Turned != "":
 		return "turned_dates: " + string(a.Turned)
+	case a.Wide != nil:
+		return strings.TrimSuffix(fmt.Sprintf("wide: %s across, cells %s", a.Wide.Across, a.Wide.Cells), ", cells ")
 	case a.Totals:
 		return "leave_out_totals"
 	}

@@ -81,6 +81,34 @@ func TestASheetThatCannotBeBroughtInIsRefusedWithWords(t *testing.T) {
 	}
 }
 
+// Yards across and days down: the command says so, asks what the cells are, and shows what the
+// first of them come to before anything is stored.
+func TestAWideSheetIsShownAsWhatItWouldBecome(t *testing.T) {
+	t.Parallel()
+	dir, _ := foundedFolder(t)
+	file := sheets(t)
+	const names = `"make_seasons": true, "fixed": {"super_kind": "deep"},
+		"names": {"yard": {"*": {"create": {}}}, "super_kind": {"deep": {"create": {"tare_kg": 13, "usual_net_kg": 27, "fullest_net_kg": 36}}}}`
+	wide := file("wide.csv", "Date,Mill,Ridge,Total\n2025-07-14,12,3,15\n2025-07-21,8,0,8\n")
+	refused(t, exitFailed, []string{"looks wide", "B (Mill) and C (Ridge)", "yard, date, nothing", "what the figures below", "supers, gross"}, "import", wide, "--kind", "pulls", "--data", dir)
+	answers := file("answers.json", `{`+names+`, "wide": {"across": "yard", "cells": "supers"}}`)
+	shown := []string{"yard across, in row 1", "The cells are: supers", "Filled cells that were read: 4. New of them: 3 pull.", "0 are no pull, and were left out: 1", "B2 Mill 2025-07-14 pull, 12 supers", "B3 Mill 2025-07-21 pull, 8 supers", "3 pull"}
+	for _, dry := range [][]string{{"--dry-run"}, nil} {
+		out := strings.Join(strings.Fields(must(t, append([]string{"import", wide, "--kind", "pulls", "--mapping", answers, "--data", dir}, dry...)...)), " ")
+		for _, line := range shown {
+			if !strings.Contains(out, line) {
+				t.Errorf("%v does not print %q:\n%s", dry, line, out)
+			}
+		}
+	}
+	// Next year's sheet has the same yards.
+	next := file("next.csv", "Date,Mill,Ridge,Total\n2026-07-14,9,5,14\n")
+	refused(t, exitFailed, []string{"wide: yard across, cells supers", "--as-last-time"}, "import", next, "--kind", "pulls", "--data", dir)
+	if out := must(t, "import", next, "--kind", "pulls", "--as-last-time", "--data", dir); !strings.Contains(out, "2 pull") {
+		t.Errorf("%s", out)
+	}
+}
+
 // What was answered for one sheet is listed for the next, and used where that is said.
 func TestTheAnswersOfTheLastSheetAreListedBeforeTheyAreUsed(t *testing.T) {
 	t.Parallel()
