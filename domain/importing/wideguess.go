@@ -66,7 +66,7 @@ func (g *guess) mayBeWide() {
 		case known > 0 && g.mayRun(l.across):
 		case len(l.block) > 0 && g.sent.Wide != nil && g.sent.Wide.Across != "" && g.sent.Wide.Across != FieldDate:
 			l.across = g.sent.Wide.Across
-		case len(l.block) >= some && known == 0 && g.mayRun("") && !g.hasFigures():
+		case len(l.block) >= some && known == 0 && g.mayRun("") && !g.hasFigures() && !g.hasNames():
 			l.across = ""
 		default:
 			if l, known = g.dayHeads(row); known == 0 || !g.mayRun(FieldDate) {
@@ -96,6 +96,11 @@ func (g *guess) hasFigures() bool {
 		}
 	}
 	return false
+}
+
+// hasNames reports whether a column has what may run across: each row then says whose it is.
+func (g *guess) hasNames() bool {
+	return slices.ContainsFunc(across[g.Of], func(f Field) bool { return f != FieldDate && g.has(f) })
 }
 
 // nameHeads finds names above columns of figures in a row, beside a column of days, and how
