@@ -1,11 +1,14 @@
 package api_test
 
 import (
+	"encoding/json"
 	"encoding/xml"
 	"net/http"
 	"strings"
 	"testing"
 	"time"
+
+	"github.com/xuri/excelize/v2"
 
 	"pullbook/api/apitest"
 	"pullbook/db"
@@ -207,6 +210,75 @@ func TestMoistureByDayStandsBesideTheLimitThatHolds(t *testing.T) {
 	wants(t, "its picture", limited, "stroke-dasharray")
 	_, body = h.Send(t, http.MethodGet, "/season", nil, http.Header{"Accept-Language": {"es-MX"}})
 	wants(t, "in Spanish", body, "La línea discontinua es el límite de 18.6 % (Southgate).", "Cómo fue entrando", "miel hasta el")
+}
+
+// 2025 has a run of 400 kg of which no entry says which pulls went into it. Alder Bend's ten
+// supers went into another, which gave 300 kg; Birch Hollow's ten went into none.
+func TestASeasonSaysWhatIsNotKnownByYard(t *testing.T) {
+	t.Parallel()
+	y := newYearBook(in2025, in2026)
+	y.run("2025-08-01", 300_000)
+	birch := apitest.EntryAt(0, &ledger.Yard{Name: "Birch Hollow", Latitude: new(50.0), Longitude: new(-97.0)})
+	y.entries = append(y.entries, birch)
+	day := time.Date(2025, 8, 10, 18, 0, 0, 0, time.UTC)
+	y.put(day, &ledger.HiveCount{YardID: birch.ID, Name: "main flow", Hives: 20})
+	y.put(day, &ledger.Pull{YardID: birch.ID, Supers: []ledger.SuperCount{{SuperKindID: y.deep.ID, Supers: 10}}})
+	run := y.put(day, &ledger.Run{Name: "from the old sheet", FramesPerSide: 30})
+	y.put(day, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: run.ID}, To: ledger.Place{Kind: ledger.PlaceTank, ID: y.tank.ID}, MassG: 400_000})
+	y.run("2026-08-01", 100_000)
+	h := y.open(t, apitest.MetricOutfit)
+	old := "?season=" + y.last.ID.String()
+	_, body := h.Get(t, "/season"+old)
+	wants(t, "the season", body, "Of the season&#39;s 700.0, 300.0 are known by yard.", "not known by yard",
+		`Alder Bend</a></th><td class="main">300.0</td><td>42.9</td><td>30.0</td>`, // 300 of 700 kg, ten supers
+		`<tr><td>–</td><th scope="row" class="name"><a href="/yards/`+birch.ID.String()+`">Birch Hollow</a></th><td class="main">not known</td><td>–</td><td>–</td><td>–</td>`,
+		`no pull known</th><td class="main">400.0</td><td>57.1</td>`)
+	lacks(t, "the season", body, `<td class="main">0.0</td>`)
+	_, bars := h.Get(t, "/charts/season.svg"+old)
+	wants(t, "its picture", bars, "Alder Bend")
+	lacks(t, "its picture", bars, "Birch Hollow")
+	drawn(t, h, "/charts/yards.svg"+old, "Birch Hollow")
+	_, body = h.Get(t, "/yards/"+birch.ID.String())
+	wants(t, "the yard", body, `2025</a></th><td class="main">not known</td>`)
+	_, body = h.Get(t, "/season")
+	wants(t, "the season after", body, `Alder Bend</a></th><td class="main">100.0</td>`)
+	lacks(t, "the season after", body, "are known by yard")
+	_, body = h.Send(t, http.MethodGet, "/season"+old, nil, http.Header{"Accept-Language": {"es-MX"}})
+	wants(t, "in Spanish", body, "se conocen por colmenar", `<td class="main">sin conocer</td>`)
+
+	bearer := http.Header{"Authorization": {"Bearer " + h.Token}}
+	_, body = h.Send(t, http.MethodGet, "/v1/reports/season"+old, nil, bearer)
+	var report struct{ Yards []map[string]any }
+	if err := json.Unmarshal([]byte(body), &report); err != nil || len(report.Yards) != 2 {
+		t.Fatalf("%v: %s", err, body)
+	}
+	for _, yard := range report.Yards {
+		_, honey := yard["honey_kg"]
+		_, share := yard["share"]
+		if _, ranked := yard["rank"]; ranked || honey != share || honey != (yard["name"] == "Alder Bend") {
+			t.Errorf("the API says %v", yard)
+		}
+	}
+	_, body = h.Send(t, http.MethodGet, "/feeds/yards.csv"+old, nil, bearer)
+	wants(t, "the feed", body, `"Birch Hollow",,,,10,0,0,,20,,,"",`, `"Alder Bend",,300.0000,42.86,10,10,0,30.0000,`)
+	_, body = h.Send(t, http.MethodGet, "/feeds/season.xlsx"+old, nil, bearer)
+	book, err := excelize.OpenReader(strings.NewReader(body))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer book.Close()
+	rows, err := book.GetRows("Yards")
+	if err != nil || len(rows) < 2 {
+		t.Fatalf("the sheet of yards has %d rows: %v", len(rows), err)
+	}
+	last := rows[len(rows)-1]
+	for i, cell := range last {
+		at, _ := excelize.CoordinatesToCellName(i+1, len(rows))
+		if formula, err := book.GetCellFormula("Yards", at); err != nil || formula != "" || strings.HasPrefix(cell, "0.") {
+			t.Errorf("the workbook says %q of a yard that is not known, by the formula %q: %v", last, formula, err)
+		}
+	}
+	wants(t, "its last row", strings.Join(last, ","), "Birch Hollow")
 }
 
 // What is folded away is on the page all the same, with a short way to it.

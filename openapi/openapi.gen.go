@@ -5841,17 +5841,24 @@ type PullLine struct {
 	Allocation  *string  `json:"allocation,omitempty"`
 	GrossKg     *float64 `json:"gross_kg,omitempty"`
 	HivesWorked int      `json:"hives_worked"`
-	HoneyKg     float64  `json:"honey_kg"`
+
+	// HoneyAtLeastKg what runs with known pulls gave of it, where honey_kg is absent
+	HoneyAtLeastKg *float64 `json:"honey_at_least_kg,omitempty"`
+
+	// HoneyKg absent where it is not known: see the yard
+	HoneyKg     *float64 `json:"honey_kg,omitempty"`
 	KgPerSuper  *float64 `json:"kg_per_super,omitempty"`
 	MoisturePct *float64 `json:"moisture_pct,omitempty"`
 
 	// OtherSeason pulled in another season, run in this one
-	OtherSeason     bool               `json:"other_season"`
-	PullID          openapi_types.UUID `json:"pull_id"`
-	PulledAt        time.Time          `json:"pulled_at"`
-	Share           float64            `json:"share"`
-	Supers          []KindCount        `json:"supers"`
-	SupersExtracted int                `json:"supers_extracted"`
+	OtherSeason bool               `json:"other_season"`
+	PullID      openapi_types.UUID `json:"pull_id"`
+	PulledAt    time.Time          `json:"pulled_at"`
+
+	// Share absent where honey_kg is
+	Share           *float64    `json:"share,omitempty"`
+	Supers          []KindCount `json:"supers"`
+	SupersExtracted int         `json:"supers_extracted"`
 
 	// SupersLeft supers that went into no run yet
 	SupersLeft   int                `json:"supers_left"`
@@ -6700,7 +6707,7 @@ type SeasonReport struct {
 	Last    openapi_types.Date `json:"last"`
 	Name    string             `json:"name"`
 
-	// NoPullKg of that, honey that no pull explains
+	// NoPullKg of that, honey of runs of which no entry says which pulls went into them. It is not known by yard
 	NoPullKg float64            `json:"no_pull_kg"`
 	Pulls    []PullLine         `json:"pulls"`
 	SeasonID openapi_types.UUID `json:"season_id"`
@@ -7803,32 +7810,47 @@ type Yard struct {
 // YardLine what a yard gave in a season
 type YardLine struct {
 	// Allocation how the book told its honey from that of other yards: weighed, shared out, one yard, one pull
-	Allocation *string    `json:"allocation,omitempty"`
-	ChangeKg   *float64   `json:"change_kg,omitempty"`
-	ChangePct  *float64   `json:"change_pct,omitempty"`
-	CountedAt  *time.Time `json:"counted_at,omitempty"`
+	Allocation *string `json:"allocation,omitempty"`
+
+	// ChangeKg absent where one of the two is not known
+	ChangeKg  *float64   `json:"change_kg,omitempty"`
+	ChangePct *float64   `json:"change_pct,omitempty"`
+	CountedAt *time.Time `json:"counted_at,omitempty"`
 
 	// HiveCount the name of that count
 	HiveCount *string `json:"hive_count,omitempty"`
 
 	// Hives what kg_per_hive is over
-	Hives        *int     `json:"hives,omitempty"`
-	HivesWorked  int      `json:"hives_worked"`
-	HoneyKg      float64  `json:"honey_kg"`
-	KgPerHive    *float64 `json:"kg_per_hive,omitempty"`
-	KgPerSuper   *float64 `json:"kg_per_super,omitempty"`
+	Hives       *int `json:"hives,omitempty"`
+	HivesWorked int  `json:"hives_worked"`
+
+	// HoneyAtLeastKg what runs with known pulls gave of it, where honey_kg is absent
+	HoneyAtLeastKg *float64 `json:"honey_at_least_kg,omitempty"`
+
+	// HoneyKg absent where it is not known by yard: runs of the season gave honey, no entry says which pulls went into them, and some may be of this yard, since not all its supers went into other runs
+	HoneyKg *float64 `json:"honey_kg,omitempty"`
+
+	// KgPerHive absent where honey_kg is, or where no hives were counted
+	KgPerHive *float64 `json:"kg_per_hive,omitempty"`
+
+	// KgPerSuper of the supers that went into known runs
+	KgPerSuper *float64 `json:"kg_per_super,omitempty"`
+
+	// LastSeasonKg absent where it is not known by yard, or there is no season before
 	LastSeasonKg *float64 `json:"last_season_kg,omitempty"`
 
 	// MoisturePct mean of what came from it
 	MoisturePct *float64 `json:"moisture_pct,omitempty"`
 	Name        string   `json:"name"`
 
-	// Rank by honey, from 1
-	Rank        int  `json:"rank"`
+	// Rank by honey, from 1; absent where the honey of some yard is not known
+	Rank *int `json:"rank,omitempty"`
+
+	// RankPerHive absent where the honey of some yard is not known
 	RankPerHive *int `json:"rank_per_hive,omitempty"`
 
-	// Share of the season, 0 to 1
-	Share           float64            `json:"share"`
+	// Share of the season, 0 to 1; absent where honey_kg is
+	Share           *float64           `json:"share,omitempty"`
 	Supers          []KindCount        `json:"supers"`
 	SupersExtracted int                `json:"supers_extracted"`
 	SupersPulled    int                `json:"supers_pulled"`

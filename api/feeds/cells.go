@@ -46,6 +46,15 @@ func startsFormula(text string) bool {
 	return strings.ContainsRune(wideStarts, first)
 }
 
+// putShare writes a part of a whole in percent; nothing where it is not known.
+func putShare(out cells, share *float64) {
+	if share == nil {
+		out.none()
+		return
+	}
+	out.decimal(100**share, 2)
+}
+
 // putKnown writes a figure that may not be known.
 func putKnown(out cells, value *float64, places int) {
 	if value == nil || math.IsNaN(*value) || math.IsInf(*value, 0) {

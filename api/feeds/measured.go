@@ -85,6 +85,15 @@ func (v *view) netOr(container ledger.ID, honeyG int64) float64 {
 // putMass writes whole grams in the unit that the feed was asked for.
 func (v *view) putMass(out cells, grams int64) { out.decimal(v.mass(grams), massPlaces) }
 
+// putMassKnown writes grams that may not be known.
+func (v *view) putMassKnown(out cells, grams *int64) {
+	if grams == nil {
+		out.none()
+		return
+	}
+	v.putMass(out, *grams)
+}
+
 // putMassPer writes grams over a count; nothing where the count is nothing.
 func (v *view) putMassPer(out cells, kgPer *float64) {
 	if kgPer == nil {

@@ -67,7 +67,7 @@ func (w *seasonBook) reckons(formula string, grams int64) excelize.Cell {
 
 func (w *seasonBook) lastSeasonG() (sum int64) {
 	for _, y := range w.report.Yards {
-		if y.LastSeason != nil {
+		if y.LastSeason != nil && !y.LastSeason.NotKnown {
 			sum += y.LastSeason.HoneyG
 		}
 	}
@@ -112,11 +112,23 @@ func (w *seasonBook) yardFigures(y season.YardLine) []any {
 		}
 		return toPlaces(w.view.massOf(1000**kg), massPlaces)
 	}
-	var last any
-	if y.LastSeason != nil {
-		last = toPlaces(w.view.massOf(float64(y.LastSeason.HoneyG)), massPlaces)
+	honey := func(of season.Yield) any {
+		if of.NotKnown {
+			return nil
+		}
+		return toPlaces(w.view.massOf(float64(of.HoneyG)), massPlaces)
 	}
-	return []any{int64(y.Rank), toPlaces(w.view.massOf(float64(y.HoneyG)), massPlaces), toPlaces(100*y.Share, 2), per(y.KgPerSuper), per(y.KgPerHive), last}
+	var rank, share, last any
+	if y.Rank > 0 {
+		rank = int64(y.Rank)
+	}
+	if y.Share != nil {
+		share = toPlaces(100**y.Share, 2)
+	}
+	if y.LastSeason != nil {
+		last = honey(*y.LastSeason)
+	}
+	return []any{rank, honey(y.Yield), share, per(y.KgPerSuper), per(y.KgPerHive), last}
 }
 
 // coverLine writes a line of the cover.

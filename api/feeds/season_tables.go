@@ -90,7 +90,7 @@ var besideLastSeason = []column[standingRow[yardSeason]]{
 			out.none()
 			return
 		}
-		v.putMass(out, r.row.LastSeason.HoneyG)
+		v.putMassKnown(out, r.row.LastSeason.KnownG())
 	}},
 	{"change_kg", formMass, func(v *view, out cells, r standingRow[yardSeason]) {
 		if r.row.ChangeG == nil {

@@ -99,7 +99,7 @@ func (v *seasonView) Workbook() string {
 // Places are the yards on the map, in figures.
 func (v *seasonView) Places() (rows []placeRow) {
 	for _, y := range v.placed {
-		rows = append(rows, placeRow{yardPath(y.YardID), y.Name, v.F.Grams(y.HoneyG), positionText(v.F, ledger.Yard{Latitude: &y.Lat, Longitude: &y.Long})})
+		rows = append(rows, placeRow{yardPath(y.YardID), y.Name, honeyOf(v.F, y.Yield), positionText(v.F, ledger.Yard{Latitude: &y.Lat, Longitude: &y.Long})})
 	}
 	return rows
 }
@@ -159,9 +159,12 @@ type yardTable struct {
 	// Before names the season that is compared with; empty where there is none.
 	Before string
 	Rows   []yardRow
-	// NoPull is honey that no pull explains; empty where there is none.
-	NoPull, NoPullShare string
-	Total               yardRow
+	// Drawn is whether the honey of any yard is known, and so drawn.
+	Drawn bool
+	// NoPull is honey that no pull explains; empty where there is none. ByYard is what is
+	// known by yard; empty where all of it is, or the honey of each yard all the same.
+	NoPull, NoPullShare, ByYard string
+	Total                       yardRow
 }
 
 type yardRow struct {
@@ -190,10 +193,13 @@ func (v *seasonView) Yards() *yardTable {
 		t.Before = r.Before.Name
 	}
 	for _, y := range r.Yards {
-		t.Rows = append(t.Rows, yardRowOf(f, y, t.Kinds))
+		t.Rows, t.Drawn = append(t.Rows, yardRowOf(f, y, t.Kinds)), t.Drawn || !y.NotKnown
 	}
 	if r.NoPullG != 0 {
 		t.NoPull, t.NoPullShare = f.Grams(r.NoPullG), f.Share(float64(r.NoPullG)/float64(r.HoneyG))
+		if r.Together.NotKnown || len(r.Yards) == 0 {
+			t.ByYard = f.Grams(r.HoneyG - r.NoPullG)
+		}
 	}
 	t.Total = totalRow(f, r, t.Kinds)
 	return t
@@ -212,8 +218,8 @@ func kindsOf(r *season.Report) []string {
 
 func yardRowOf(f locale.Voice, y season.YardLine, kinds []string) yardRow {
 	row := yardRow{
-		Address: yardPath(y.YardID), Rank: f.Count(y.Rank), Name: y.Name, Supers: f.Count(y.SupersPulled), Hives: locale.Missing,
-		Honey: f.Grams(y.HoneyG), PerSuper: f.Kilograms(y.KgPerSuper), PerHive: f.Kilograms(y.KgPerHive), Share: f.Share(y.Share),
+		Address: yardPath(y.YardID), Rank: locale.Missing, Name: y.Name, Supers: f.Count(y.SupersPulled), Hives: locale.Missing,
+		Honey: honeyOf(f, y.Yield), PerSuper: f.Kilograms(y.KgPerSuper), PerHive: f.Kilograms(y.KgPerHive), Share: locale.Missing,
 		Moisture: f.Percent(y.MoisturePct), LastSeason: locale.Missing, Change: f.GramsChange(y.ChangeG), ToldFrom: told(f, y.How),
 	}
 	for _, kind := range kinds {
@@ -228,10 +234,27 @@ func yardRowOf(f locale.Voice, y season.YardLine, kinds []string) yardRow {
 	if y.Hives != nil {
 		row.Hives, row.HiveCount = f.Count(y.Hives.Hives), f.Say("%s, counted %s", y.Hives.Name, f.Day(y.Hives.CountedAt))
 	}
+	if y.Rank > 0 {
+		row.Rank = f.Count(y.Rank)
+	}
+	if y.Share != nil {
+		row.Share = f.Share(*y.Share)
+	}
 	if y.LastSeason != nil {
-		row.LastSeason = f.Grams(y.LastSeason.HoneyG)
+		row.LastSeason = honeyOf(f, *y.LastSeason)
 	}
 	return row
+}
+
+// honeyOf is what was given, or what is known of it.
+func honeyOf(f locale.Voice, y season.Yield) string {
+	switch {
+	case !y.NotKnown:
+		return f.Grams(y.HoneyG)
+	case y.HoneyG > 0:
+		return f.Say("at least %s", f.Grams(y.HoneyG))
+	}
+	return f.Say("not known")
 }
 
 // told is how the sharing of a yard's honey is known.
@@ -245,6 +268,7 @@ func told(f locale.Voice, how ledger.Allocation) string {
 func totalRow(f locale.Voice, r *season.Report, kinds []string) yardRow {
 	var pulled, hives int
 	var last, change int64
+	allKnown := true
 	byKind := map[string]int{}
 	for _, y := range r.Yards {
 		pulled += y.SupersPulled
@@ -254,13 +278,20 @@ func totalRow(f locale.Voice, r *season.Report, kinds []string) yardRow {
 		for _, k := range y.Supers {
 			byKind[k.Name] += k.Supers
 		}
-		if y.LastSeason != nil {
+		switch {
+		case y.LastSeason == nil:
+		case y.ChangeG == nil:
+			allKnown = false
+		default:
 			last, change = last+y.LastSeason.HoneyG, change+*y.ChangeG
 		}
 	}
 	row := yardRow{
 		Supers: f.Count(pulled), Hives: locale.Missing, Honey: f.Grams(r.HoneyG), Share: locale.Missing,
 		PerSuper: f.Kilograms(r.Together.KgPerSuper), PerHive: f.Kilograms(r.Together.KgPerHive), LastSeason: f.Grams(last), Change: f.GramsChange(&change),
+	}
+	if !allKnown {
+		row.LastSeason, row.Change = locale.Missing, locale.Missing
 	}
 	if hives > 0 {
 		row.Hives = f.Count(hives)

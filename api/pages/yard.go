@@ -110,10 +110,10 @@ func yardViewOf(f locale.Voice, l links, story *season.YardStory) *yardView {
 	}
 	for _, s := range story.Seasons {
 		row := yardSeasonRow{
-			Address: seasonPath + "?season=" + s.SeasonID.String(), Name: s.Season.Name, Honey: f.Grams(s.HoneyG),
+			Address: seasonPath + "?season=" + s.SeasonID.String(), Name: s.Season.Name, Honey: honeyOf(f, s.Yield),
 			PerSuper: f.Kilograms(s.KgPerSuper), PerHive: f.Kilograms(s.KgPerHive), Supers: f.Count(s.SupersPulled), Moisture: f.Percent(s.MoisturePct), Rank: locale.Missing,
 		}
-		if s.HoneyG > 0 {
+		if s.HoneyG > 0 && s.Rank > 0 {
 			row.Rank = f.Say("%s of %s", s.Rank, s.Of)
 		}
 		v.Seasons = append(v.Seasons, row)
@@ -137,7 +137,7 @@ func yardViewOf(f locale.Voice, l links, story *season.YardStory) *yardView {
 
 func yardPullRowOf(f locale.Voice, l links, x season.PullLine) yardPullRow {
 	row := yardPullRow{
-		When: f.Day(x.PulledAt), Supers: f.Count(x.SupersPulled), Gross: locale.Missing, Honey: f.Grams(x.HoneyG),
+		When: f.Day(x.PulledAt), Supers: f.Count(x.SupersPulled), Gross: locale.Missing, Honey: honeyOf(f, x.Yield),
 		PerSuper: f.Kilograms(x.KgPerSuper), Moisture: f.Percent(x.MoisturePct), Entry: l.to(f, x.PullID),
 	}
 	if x.GrossG > 0 {

@@ -38,12 +38,12 @@ func placedYards(b *ledger.Book, r *season.Report) []chart.Yard {
 		}
 		l, ok := line[root]
 		if !ok {
-			l = season.YardLine{YardID: root, Name: y.Name}
+			l = season.YardLine{YardID: root, Name: y.Name, Yield: season.Yield{NotKnown: r.NoPullG > 0}}
 		}
 		out = append(out, chart.Yard{YardLine: l, Lat: *y.Latitude, Long: *y.Longitude})
 		return true
 	})
 	// Large circles first, so that small ones lie on them.
-	slices.SortStableFunc(out, func(a, c chart.Yard) int { return cmp.Compare(c.HoneyG, a.HoneyG) })
+	slices.SortStableFunc(out, func(a, c chart.Yard) int { return cmp.Compare(c.DrawnG(), a.DrawnG()) })
 	return out
 }

@@ -75,7 +75,7 @@ func (v *yardView) draw(f locale.Voice, story *season.YardStory, limit *heldLimi
 	v.NotCounted = notCounted(f, story.Seasons)
 	pulls := story.Pulls[:min(len(story.Pulls), mostYardRows)]
 	read := slices.ContainsFunc(pulls, func(x season.PullLine) bool { return x.MoisturePct != nil })
-	if read || slices.ContainsFunc(pulls, func(x season.PullLine) bool { return x.HoneyG > 0 }) {
+	if read || slices.ContainsFunc(pulls, func(x season.PullLine) bool { return x.HoneyG > 0 && !x.NotKnown }) {
 		v.PullsPicture = address + "/pulls.svg"
 	}
 	if v.MoistureRead = read; read {

@@ -55,28 +55,34 @@ func pullOut(p season.PullLine) openapi.PullLine {
 	return openapi.PullLine{
 		PullID: p.PullID, YardID: p.YardID, Yard: p.Yard, PulledAt: p.PulledAt, Supers: wire.Each(p.Supers, kindOut),
 		SupersPulled: p.SupersPulled, SupersExtracted: p.SupersExtracted, SupersLeft: p.SupersLeft, HivesWorked: p.HivesWorked,
-		GrossKg: wire.OrNil(wire.Kg(p.GrossG)), HoneyKg: wire.Kg(p.HoneyG), KgPerSuper: p.KgPerSuper, Share: p.Share, MoisturePct: p.MoisturePct,
+		GrossKg: wire.OrNil(wire.Kg(p.GrossG)), HoneyKg: kgKnown(p.KnownG()), HoneyAtLeastKg: kgKnown(p.AtLeastG()), KgPerSuper: p.KgPerSuper, Share: p.Share, MoisturePct: p.MoisturePct,
 		Allocation: wire.OrNil(string(p.How)), OtherSeason: p.OtherSeason, Withdrawn: p.Withdrawn,
 	}
 }
 
 func yardOut(y season.YardLine) openapi.YardLine {
 	out := openapi.YardLine{
-		YardID: y.YardID, Name: y.Name, Rank: y.Rank, RankPerHive: wire.OrNil(y.RankPerHive), Supers: wire.Each(y.Supers, kindOut),
+		YardID: y.YardID, Name: y.Name, Rank: wire.OrNil(y.Rank), RankPerHive: wire.OrNil(y.RankPerHive), Supers: wire.Each(y.Supers, kindOut),
 		SupersPulled: y.SupersPulled, SupersExtracted: y.SupersExtracted, HivesWorked: y.HivesWorked,
-		HoneyKg: wire.Kg(y.HoneyG), KgPerSuper: y.KgPerSuper, KgPerHive: y.KgPerHive, Share: y.Share, MoisturePct: y.MoisturePct,
+		HoneyKg: kgKnown(y.KnownG()), HoneyAtLeastKg: kgKnown(y.AtLeastG()), KgPerSuper: y.KgPerSuper, KgPerHive: y.KgPerHive, Share: y.Share, MoisturePct: y.MoisturePct,
 		Allocation: wire.OrNil(string(y.How)), ChangePct: y.ChangePct,
 	}
 	if y.Hives != nil {
 		out.Hives, out.HiveCount, out.CountedAt = &y.Hives.Hives, &y.Hives.Name, &y.Hives.CountedAt
 	}
 	if y.LastSeason != nil {
-		out.LastSeasonKg = new(wire.Kg(y.LastSeason.HoneyG))
+		out.LastSeasonKg = kgKnown(y.LastSeason.KnownG())
 	}
-	if y.ChangeG != nil {
-		out.ChangeKg = new(wire.Kg(*y.ChangeG))
-	}
+	out.ChangeKg = kgKnown(y.ChangeG)
 	return out
+}
+
+// kgKnown is grams in kilograms; nil where they are not known.
+func kgKnown(grams *int64) *float64 {
+	if grams == nil {
+		return nil
+	}
+	return new(wire.Kg(*grams))
 }
 
 func kindOut(k season.KindCount) openapi.KindCount {

@@ -64,8 +64,8 @@ func yardRows(report *openapi.SeasonReport) [][]string {
 	rows := [][]string{{"rank", "yard", "supers", "hives", "honey kg", "kg/super", "kg/hive", "share %", "moisture %", "last season kg"}}
 	for _, y := range report.Yards {
 		rows = append(rows, []string{
-			strconv.Itoa(y.Rank), y.Name, strconv.Itoa(y.SupersExtracted), whole(y.Hives), kilograms(y.HoneyKg),
-			tenths(y.KgPerSuper), tenths(y.KgPerHive), fmt.Sprintf("%.1f", 100*y.Share), tenths(y.MoisturePct), maybeKilograms(y.LastSeasonKg),
+			whole(y.Rank), y.Name, strconv.Itoa(y.SupersExtracted), whole(y.Hives), maybeKilograms(y.HoneyKg),
+			tenths(y.KgPerSuper), tenths(y.KgPerHive), percent(y.Share), tenths(y.MoisturePct), maybeKilograms(y.LastSeasonKg),
 		})
 	}
 	return rows
@@ -109,6 +109,13 @@ func tenths(x *float64) string {
 		return ""
 	}
 	return strconv.FormatFloat(*x, 'f', 1, 64)
+}
+
+func percent(share *float64) string {
+	if share == nil {
+		return ""
+	}
+	return strconv.FormatFloat(100**share, 'f', 1, 64)
 }
 
 func whole(n *int) string {

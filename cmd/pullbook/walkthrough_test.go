@@ -58,7 +58,10 @@ func TestTheReadmesSeasonGivesTheWeightsWorkedOutByHand(t *testing.T) {
 	const alderBend, millRace = 1600 * 1080.0 / 1660, 1600 * 580.0 / 1660
 	got := map[string]float64{}
 	for _, y := range season.Yards {
-		got[y.Name] = y.HoneyKg
+		if y.HoneyKg == nil {
+			t.Fatalf("the honey of %s is not known", y.Name)
+		}
+		got[y.Name] = *y.HoneyKg
 		if y.Allocation == nil || *y.Allocation != "weighed" {
 			t.Errorf("%s is not shared by weight", y.Name)
 		}

@@ -25,9 +25,9 @@ type Report struct {
 	// NoPullG is honey of runs into which no supers of a known pull were
 	// booked.
 	NoPullG int64
-	// Together is what the yards gave in all. Its honey is that of known pulls;
-	// per super and per hive are as for one yard, per hive over the yards whose
-	// hives were counted.
+	// Together is what the yards gave in all. Its honey is that of known pulls, and is not
+	// known where that of one yard is not; per super and per hive are as for one yard, per
+	// hive over the yards whose hives were counted and whose honey is known.
 	Together Yield
 	Course   Course
 	Balance  Balance
@@ -73,7 +73,7 @@ func Of(b *ledger.Book, seasonID ledger.ID, opts ...Option) (*Report, error) {
 	if r.Before != nil {
 		last = g.yieldsOf(r.Before)
 		last.countName = o.countName
-		r.compare(last.yardLines(g))
+		r.compare(last.yardLines(g), last.allKnown())
 	}
 	r.Course = courseOf(y, last, b.Location())
 	return r, nil
@@ -124,8 +124,9 @@ func seasonBefore(b *ledger.Book, s *ledger.Season) *ledger.Season {
 }
 
 // compare sets each yard beside the season before. A yard that gave then and
-// has not been heard of since is listed with nothing.
-func (r *Report) compare(last []YardLine) {
+// has not been heard of since is listed with nothing, or as not known. allKnown says
+// whether all of the honey of the season before is of known pulls.
+func (r *Report) compare(last []YardLine, allKnown bool) {
 	then := make(map[ledger.ID]*YardLine, len(last))
 	for i := range last {
 		then[last[i].YardID] = &last[i]
@@ -136,15 +137,21 @@ func (r *Report) compare(last []YardLine) {
 	}
 	for i := range last {
 		if l := &last[i]; !here[l.YardID] && l.HoneyG > 0 {
-			r.Yards = append(r.Yards, YardLine{YardID: l.YardID, Name: l.Name})
+			r.Yards = append(r.Yards, YardLine{YardID: l.YardID, Name: l.Name, Yield: Yield{NotKnown: r.NoPullG > 0}})
+			if r.NoPullG == 0 {
+				r.Yards[len(r.Yards)-1].Share = new(0.0)
+			}
 		}
 	}
 	rank(r.Yards)
 	for i := range r.Yards {
 		l := &r.Yards[i]
-		l.LastSeason = &Yield{}
+		l.LastSeason = &Yield{NotKnown: !allKnown}
 		if t := then[l.YardID]; t != nil {
 			*l.LastSeason = t.Yield
+		}
+		if l.NotKnown || l.LastSeason.NotKnown {
+			continue
 		}
 		change := l.HoneyG - l.LastSeason.HoneyG
 		l.ChangeG = &change

@@ -22,11 +22,18 @@ type HiveBasis struct {
 
 // Yield is what a yard gave in one season.
 type Yield struct {
+	// HoneyG is of the runs whose pulls are known; where NotKnown, it is the least that
+	// the yard gave.
 	HoneyG int64
+	// NotKnown is true where runs that name no pulls gave honey in the season, and some of
+	// it may be the yard's: it was not pulled as far as the book knows, or has supers that
+	// went into no known run.
+	NotKnown bool
 	// KgPerSuper is honey over the supers that went into the season's runs;
 	// nil where none did.
 	KgPerSuper *float64
-	// KgPerHive is honey over Hives; nil where no hives were counted.
+	// KgPerHive is honey over Hives; nil where no hives were counted, or the honey is not
+	// known.
 	KgPerHive *float64
 	Hives     *HiveBasis
 }
@@ -43,21 +50,24 @@ type YardLine struct {
 	// HivesWorked is the sum over the season's pulls.
 	HivesWorked int
 	Yield
-	// Share is this yard's part of the season's honey, 0 to 1.
-	Share float64
+	// Share is this yard's part of the season's honey, 0 to 1; nil where its honey is not
+	// known.
+	Share *float64
 	// MoisturePct is the mean of what came from the yard, weighted by honey:
 	// from readings on its pulls, else on the runs that they went into.
 	MoisturePct *float64
-	// Rank is by honey, from 1; yards that gave alike share a rank.
+	// Rank is by honey, from 1; yards that gave alike share a rank. It is 0 where the honey
+	// of some yard is not known, since that may have given more.
 	Rank int
-	// RankPerHive is by honey per hive; 0 where no hives were counted.
+	// RankPerHive is by honey per hive; 0 where no hives were counted, or the honey of some
+	// yard is not known.
 	RankPerHive int
 	// How says how its honey was told from other yards', by the least sure of
 	// its runs; empty where it gave none.
 	How ledger.Allocation
 	// LastSeason is what it gave in the season before; nil where there is no
-	// such season. ChangeG and ChangePct compare honey with it; ChangePct is
-	// nil where the yard gave nothing then.
+	// such season. ChangeG and ChangePct compare honey with it, and are nil where either
+	// is not known; ChangePct is nil where the yard gave nothing then.
 	LastSeason *Yield
 	ChangeG    *int64
 	ChangePct  *float64
@@ -77,11 +87,11 @@ type PullLine struct {
 	SupersLeft      int
 	HivesWorked     int
 	GrossG          int64
-	HoneyG          int64
-	KgPerSuper      *float64
-	Share           float64
-	MoisturePct     *float64
-	How             ledger.Allocation
+	// Yield is what it gave; of hives it says nothing.
+	Yield
+	Share       *float64
+	MoisturePct *float64
+	How         ledger.Allocation
 	// OtherSeason is true for a pull of other dates whose supers went into
 	// this season's runs: its honey counts here, its supers there.
 	OtherSeason bool
@@ -209,11 +219,15 @@ func (p *pullYield) moisturePct() *float64 {
 	return p.fromRuns.value()
 }
 
-func (y *yields) share(grams int64) float64 {
-	if y.honeyG == 0 {
-		return 0
+// share is a part of the season's honey, 0 to 1; nil where the part is not known.
+func (y *yields) share(part Yield) *float64 {
+	switch {
+	case part.NotKnown:
+		return nil
+	case y.honeyG == 0:
+		return new(0.0)
 	}
-	return float64(grams) / float64(y.honeyG)
+	return new(float64(part.HoneyG) / float64(y.honeyG))
 }
 
 // pullLines writes the season's pulls, earliest first.
@@ -231,10 +245,11 @@ func (y *yields) pullLines(b *ledger.Book) []PullLine {
 			Supers: pulled.counts(b), SupersPulled: pulled.total(),
 			SupersExtracted: p.extracted, SupersLeft: pulled.total() - p.used.total(),
 			HivesWorked: p.pull.HivesWorked, GrossG: p.pull.GrossG,
-			HoneyG: p.honeyG, KgPerSuper: ratio(kg(p.honeyG), float64(p.extracted)),
-			Share: y.share(p.honeyG), MoisturePct: p.moisturePct(), How: p.how,
+			Yield:       Yield{HoneyG: p.honeyG, NotKnown: !y.allKnown() && !p.isKnown(), KgPerSuper: ratio(kg(p.honeyG), float64(p.extracted))},
+			MoisturePct: p.moisturePct(), How: p.how,
 			OtherSeason: p.otherSeason, Withdrawn: p.withdrawn,
 		})
+		out[len(out)-1].Share = y.share(out[len(out)-1].Yield)
 	}
 	return out
 }
@@ -270,14 +285,17 @@ func (y *yields) yardLines(g *gathered) []YardLine {
 	for yard := range hives {
 		at(yard)
 	}
-	out := make([]YardLine, 0, len(lines))
+	out, known := make([]YardLine, 0, len(lines)), y.yardsKnown()
 	for yard, l := range lines {
+		l.NotKnown = !y.allKnown() && !known[yard]
 		l.Supers, l.SupersPulled = pulled[yard].counts(b), pulled[yard].total()
 		l.MoisturePct = moisture[yard].value()
-		l.Share = y.share(l.HoneyG)
+		l.Share = y.share(l.Yield)
 		l.KgPerSuper = ratio(kg(l.HoneyG), float64(l.SupersExtracted))
 		if h := hives[yard]; h != nil {
-			l.Hives, l.KgPerHive = h, ratio(kg(l.HoneyG), float64(h.Hives))
+			if l.Hives = h; !l.NotKnown {
+				l.KgPerHive = ratio(kg(l.HoneyG), float64(h.Hives))
+			}
 		}
 		out = append(out, *l)
 	}
@@ -293,7 +311,8 @@ func together(lines []YardLine) Yield {
 	for _, l := range lines {
 		out.HoneyG += l.HoneyG
 		supers += l.SupersExtracted
-		if l.Hives != nil {
+		out.NotKnown = out.NotKnown || l.NotKnown
+		if l.Hives != nil && !l.NotKnown {
 			hives, ofCounted = hives+l.Hives.Hives, ofCounted+l.HoneyG
 		}
 	}
@@ -321,7 +340,7 @@ func (m *moistureOfYard) value() *float64 {
 	return m.bySupers.value()
 }
 
-// rank orders yards by honey and numbers them.
+// rank orders yards by honey and numbers them, where the honey of all of them is known.
 func rank(lines []YardLine) {
 	perHive := func(l YardLine) float64 {
 		if l.KgPerHive == nil {
@@ -347,6 +366,12 @@ func rank(lines []YardLine) {
 	slices.SortFunc(lines, func(a, b YardLine) int {
 		return cmp.Or(cmp.Compare(b.HoneyG, a.HoneyG), byName(a, b))
 	})
+	if slices.ContainsFunc(lines, func(l YardLine) bool { return l.NotKnown }) {
+		for i := range lines {
+			lines[i].Rank, lines[i].RankPerHive = 0, 0
+		}
+		return
+	}
 	for i := range lines {
 		lines[i].Rank = i + 1
 		if i > 0 && lines[i].HoneyG == lines[i-1].HoneyG {

@@ -58,8 +58,8 @@ func TestTheTableShowsWhatTheAPISays(t *testing.T) {
 	}
 	for i, y := range report.Yards {
 		want := map[string]string{
-			"#": fmt.Sprint(y.Rank), "yard": y.Name, "supers": fmt.Sprint(y.SupersPulled), "honey": oneDecimal(&y.HoneyKg),
-			"per super": oneDecimal(y.KgPerSuper), "per hive": oneDecimal(y.KgPerHive), "share %": oneDecimal(scaledBy(100, &y.Share)),
+			"#": fmt.Sprint(*y.Rank), "yard": y.Name, "supers": fmt.Sprint(y.SupersPulled), "honey": oneDecimal(y.HoneyKg),
+			"per super": oneDecimal(y.KgPerSuper), "per hive": oneDecimal(y.KgPerHive), "share %": oneDecimal(scaledBy(100, y.Share)),
 			"moisture %": oneDecimal(y.MoisturePct), "in 2025": oneDecimal(y.LastSeasonKg), "change": oneDecimal(y.ChangeKg),
 		}
 		for column, text := range want {

@@ -24,12 +24,16 @@ type bar struct {
 const mostBars = 40
 
 // BarsByYard draws each yard's honey as a bar, and what it gave in the season
-// before as an upright mark.
+// before as an upright mark. A yard whose honey is not known is left
+// out: a bar that is not there would look like nothing.
 func BarsByYard(form Form, f locale.Voice, r *season.Report) ([]byte, error) {
 	var rows []bar
 	for _, y := range r.Yards {
+		if y.NotKnown {
+			continue
+		}
 		row := bar{name: y.Name, value: new(float64(y.HoneyG) / f.GramsPerUnit)}
-		if y.LastSeason != nil && y.LastSeason.HoneyG > 0 {
+		if y.LastSeason != nil && !y.LastSeason.NotKnown && y.LastSeason.HoneyG > 0 {
 			row.mark = new(float64(y.LastSeason.HoneyG) / f.GramsPerUnit)
 		}
 		rows = append(rows, row)

@@ -18,6 +18,22 @@ type Yard struct {
 	Lat, Long float64
 }
 
+// DrawnG is the honey that its circle stands for: none where it is not known.
+func (y Yard) DrawnG() int64 {
+	if y.NotKnown {
+		return 0
+	}
+	return y.HoneyG
+}
+
+// mostKnown is the most that one of the yards gave, as far as that is known.
+func mostKnown(yards []Yard) (most int64) {
+	for _, y := range yards {
+		most = max(most, y.DrawnG())
+	}
+	return most
+}
+
 // kmPerDegree is of latitude: the meridian of a sphere of 6371.0088 km, the mean
 // radius of the earth (IUGG).
 const kmPerDegree = 6371.0088 * math.Pi / 180
@@ -110,11 +126,11 @@ func (m *mapDrawing) radius(grams, most int64) vg.Length {
 }
 
 func (m *mapDrawing) circles(yards []Yard) {
-	most := yards[0].HoneyG
+	most := mostKnown(yards)
 	for _, y := range yards {
-		at, r := m.project.at(y.Lat, y.Long), m.radius(y.HoneyG, most)
+		at, r := m.project.at(y.Lat, y.Long), m.radius(y.DrawnG(), most)
 		inside := bandColour
-		if y.HoneyG <= 0 {
+		if y.DrawnG() <= 0 {
 			inside = InkColour
 		}
 		disc(&m.Canvas, at, inside, r)
@@ -131,10 +147,10 @@ func boxAround(at vg.Point, r vg.Length) vg.Rectangle {
 // names writes each yard's name beside its circle where there is room; the
 // yards with most honey come first. What has no room is in the table.
 func (m *mapDrawing) names(yards []Yard, form Form) {
-	most := yards[0].HoneyG
+	most := mostKnown(yards)
 	for i, y := range yards {
 		name := form.Fit(y.Name)
-		at, r := m.project.at(y.Lat, y.Long), m.radius(y.HoneyG, most)
+		at, r := m.project.at(y.Lat, y.Long), m.radius(y.DrawnG(), most)
 		for _, circles := range [][]vg.Rectangle{m.discs, m.middles} {
 			// Off every other circle, or else on no circle's middle.
 			if box, ok := m.spot(beside(at, r, m.style.Rectangle(name).Size()), circles, i); ok {

@@ -61,7 +61,7 @@ func YardPulls(form Form, f locale.Voice, pulls []season.PullLine, limit *float6
 	for _, p := range pulls {
 		on := dayAt(ledger.Date(p.PulledAt.In(f.Zone).Format(time.DateOnly)))
 		d.hold(on)
-		if p.HoneyG > 0 {
+		if p.HoneyG > 0 && !p.NotKnown {
 			heights[on] += float64(p.HoneyG) / f.GramsPerUnit
 		}
 		if p.MoisturePct != nil {

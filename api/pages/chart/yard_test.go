@@ -34,7 +34,7 @@ func TestNoLabelOfAYardsPicturesMeetsAnotherOrLeavesThem(t *testing.T) {
 		far := rapid.SampledFrom([]int{1, 20 * 24, 4000 * 24}).Draw(t, "far")
 		for range rapid.IntRange(1, 60).Draw(t, "pulls") {
 			pulls = append(pulls, season.PullLine{PulledAt: time.Date(2024, 1, 1, rapid.IntRange(0, far).Draw(t, "hours"), 0, 0, 0, time.UTC),
-				HoneyG: rapid.Int64Range(0, 3_000_000).Draw(t, "honey"), MoisturePct: maybe("moisture", 25)})
+				Yield: season.Yield{HoneyG: rapid.Int64Range(0, 3_000_000).Draw(t, "honey")}, MoisturePct: maybe("moisture", 25)})
 		}
 		for name, form := range forms {
 			bySeason, err := YardSeasons(form, f, seasons)
@@ -81,7 +81,7 @@ func TestASeasonWithoutAHiveCountHasNoBarPerHive(t *testing.T) {
 // In pounds the figures of the scale are larger, and the picture is the same.
 func TestAPictureInPoundsSaysPounds(t *testing.T) {
 	t.Parallel()
-	pulls := []season.PullLine{{PulledAt: time.Date(2026, 8, 1, 12, 0, 0, 0, time.UTC), HoneyG: 453_592, MoisturePct: new(17.4)}}
+	pulls := []season.PullLine{{PulledAt: time.Date(2026, 8, 1, 12, 0, 0, 0, time.UTC), Yield: season.Yield{HoneyG: 453_592}, MoisturePct: new(17.4)}}
 	svg, err := YardPulls(Wide, locale.NewVoice(locale.LanguageFor("en-US"), "us", time.UTC), pulls, nil)
 	if err != nil {
 		t.Fatal(err)
