@@ -281,11 +281,13 @@ func (e ImportColumnFrom) Valid() bool {
 // Defines values for ImportKind.
 const (
 	ImportKindContainers      ImportKind = "containers"
+	ImportKindHiveCounts      ImportKind = "hive_counts"
 	ImportKindLots            ImportKind = "lots"
 	ImportKindPulls           ImportKind = "pulls"
 	ImportKindReadings        ImportKind = "readings"
 	ImportKindRuns            ImportKind = "runs"
 	ImportKindTemperatureLogs ImportKind = "temperature_logs"
+	ImportKindTransfers       ImportKind = "transfers"
 	ImportKindYards           ImportKind = "yards"
 )
 
@@ -293,6 +295,8 @@ const (
 func (e ImportKind) Valid() bool {
 	switch e {
 	case ImportKindContainers:
+		return true
+	case ImportKindHiveCounts:
 		return true
 	case ImportKindLots:
 		return true
@@ -303,6 +307,8 @@ func (e ImportKind) Valid() bool {
 	case ImportKindRuns:
 		return true
 	case ImportKindTemperatureLogs:
+		return true
+	case ImportKindTransfers:
 		return true
 	case ImportKindYards:
 		return true

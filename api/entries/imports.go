@@ -7,6 +7,7 @@ import (
 	"mime/multipart"
 	"net/http"
 	"os"
+	"strings"
 	"time"
 
 	"github.com/google/uuid"
@@ -141,6 +142,11 @@ func formFault(part string, came any, format string, args ...any) error {
 		Fields: []fault.Field{{Pointer: "/" + part, Sent: came, Message: message.F(format, args...)}}}
 }
 
+// kindNames lists the kinds of table.
+func kindNames() string {
+	return strings.Join(wire.Each(importing.Kinds(), func(k importing.Kind) string { return string(k) }), ", ")
+}
+
 func (s Handler) readPart(f *ImportForm, part *multipart.Part) error {
 	const most = 1 << 20
 	text, err := io.ReadAll(io.LimitReader(part, most+1))
@@ -158,7 +164,7 @@ func (s Handler) readPart(f *ImportForm, part *multipart.Part) error {
 		}
 	case "kind":
 		if f.Kind = importing.Kind(value); len(importing.FieldsOf(f.Kind)) == 0 {
-			return formFault(name, request.Sent(value), "This should be one of yards, pulls, runs, readings, lots, containers, temperature_logs.")
+			return formFault(name, request.Sent(value), "This should be one of %s.", kindNames())
 		}
 	case "sheet":
 		f.Sheet = value

@@ -24,8 +24,8 @@ const (
 )
 
 // occasion is what a row tells of, whatever figures and notes it gives: a pull by its yard
-// and day, a reading by its place, instrument and instant, honey out of a run by the run,
-// the tank and the instant.
+// and day, a count of hives likewise, a reading by its place, instrument and instant, honey out of a run by the run,
+// the tank and the instant, a transfer by its tanks and the instant.
 type occasion struct {
 	kind     ledger.Kind
 	on, with ledger.ID
@@ -42,6 +42,8 @@ func (k *taking) occasionOf(at time.Time, body ledger.Body) (o occasion, has boo
 		o.on, o.day = k.book.Root(b.YardID), at.In(k.book.Location()).Format(time.DateOnly)
 	case *ledger.Reading:
 		o.on, o.with, o.point, o.at = k.book.Root(b.On.ID), k.book.Root(b.InstrumentID), b.Point, at.UnixMicro()
+	case *ledger.HiveCount:
+		o.on, o.day = k.book.Root(b.YardID), at.In(k.book.Location()).Format(time.DateOnly)
 	case *ledger.Movement:
 		o.on, o.with, o.at = k.book.Root(b.From.ID), k.book.Root(b.To.ID), at.UnixMicro()
 	default:
@@ -171,7 +173,12 @@ func (k *taking) likeText(e *ledger.Entry) message.Text {
 			boxes += s.Supers
 		}
 		return message.F("The book has a pull from this yard on this day, entry %s: %s supers, %s. Is this row a correction of it, another pull, or to be left out%s?", e.Number, boxes, message.Kg(float64(b.GrossG)/1000), option)
+	case *ledger.HiveCount:
+		return message.F("The book has a count of this yard's hives on this day, entry %s: %s hives, %s. Is this row a correction of it, another count, or to be left out%s?", e.Number, b.Hives, message.Quoted(b.Name), option)
 	case *ledger.Movement:
+		if b.From.Kind == ledger.PlaceTank {
+			return message.F("The book has honey from this tank into that one at this time, entry %s: %s. Is this row a correction of it, more honey, or to be left out%s?", e.Number, message.Kg(float64(b.MassG)/1000), option)
+		}
 		return message.F("The book has honey out of this run into this tank at this time, entry %s: %s. Is this row a correction of it, more honey, or to be left out%s?", e.Number, message.Kg(float64(b.MassG)/1000), option)
 	}
 	return message.F("The book has a reading of this place at this time, entry %s, that says otherwise. Is this row a correction of it, another reading, or to be left out%s?", e.Number, option)

@@ -14,6 +14,7 @@ import (
 var behind = map[Field][]string{
 	FieldSupers:       {"box", "boxes", "super", "supers", "alza", "alzas", "caja", "cajas"},
 	FieldHivesWorked:  {"hive", "hives", "colony", "colonies", "colmena", "colmenas"},
+	FieldHives:        {"hive", "hives", "colony", "colonies", "alive", "colmena", "colmenas", "viva", "vivas"},
 	FieldFrames:       {"frame", "frames", "a side", "per side", "frames a side", "cuadro", "cuadros", "por lado"},
 	FieldLatitude:     {"°"},
 	FieldLongitude:    {"°"},

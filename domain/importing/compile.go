@@ -21,6 +21,8 @@ var needed = map[Kind][][]Field{
 	Lots:            {{FieldDate}, {FieldLot}},
 	Containers:      {{FieldDate}, {FieldLot}, {FieldTank}, {FieldContainer}, {FieldContainerKind}, {FieldGross, FieldNet}},
 	TemperatureLogs: {{FieldDate}, {FieldTank, FieldRoom}, {FieldTemperature}},
+	HiveCounts:      {{FieldDate}, {FieldYard}, {FieldCountName}, {FieldHives}},
+	Transfers:       {{FieldDate}, {FieldFromTank}, {FieldToTank}, {FieldHoney}},
 }
 
 // compile makes the mapping ready to read by, and looks at the columns as wholes:
@@ -65,6 +67,7 @@ func (k *taking) compile() error {
 	}
 	k.take = map[Kind]func() error{
 		Yards: k.yard, Pulls: k.pull, Runs: k.run, Readings: k.reading, Lots: k.lot, Containers: k.container, TemperatureLogs: k.point,
+		HiveCounts: k.hiveCount, Transfers: k.transfer,
 	}[m.Of]
 	return nil
 }
@@ -366,7 +369,7 @@ func (k *taking) columnAt(pointer string) *column {
 		{"/container", []Field{FieldContainer}}, {"/gross_kg", []Field{FieldGross, FieldNet}}, {"/tare_kg", []Field{FieldTare}},
 		{"/moisture_pct", []Field{FieldMoisture}}, {"/refractive_index", []Field{FieldRefractive}}, {"/brix_deg", []Field{FieldBrix}},
 		{"/sample_temperature_c", []Field{FieldSampleC}}, {"/yard_id", []Field{FieldYard}}, {"/on", []Field{FieldTank, FieldLot, FieldContainer}},
-		{"/mass_kg", []Field{FieldHoney}},
+		{"/mass_kg", []Field{FieldHoney}}, {"/hives", []Field{FieldHives}}, {"/from/id", []Field{FieldFromTank}}, {"/to/id", []Field{FieldToTank}},
 	} {
 		if at.pointer != pointer {
 			continue

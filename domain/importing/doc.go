@@ -28,11 +28,13 @@ const (
 	Lots            Kind = "lots"
 	Containers      Kind = "containers"
 	TemperatureLogs Kind = "temperature_logs"
+	HiveCounts      Kind = "hive_counts"
+	Transfers       Kind = "transfers"
 )
 
 // Kinds lists the kinds of table.
 func Kinds() []Kind {
-	return []Kind{Yards, Pulls, Runs, Readings, Lots, Containers, TemperatureLogs}
+	return []Kind{Yards, Pulls, Runs, Readings, Lots, Containers, TemperatureLogs, HiveCounts, Transfers}
 }
 
 // Mapping says what each column of a sheet is.

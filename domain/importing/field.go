@@ -1,5 +1,7 @@
 package importing
 
+import "slices"
+
 // Field is what a column can hold.
 type Field string
 
@@ -47,6 +49,10 @@ const (
 	FieldOwn         Field = "own_parameter"
 	FieldTemperature Field = "temperature"
 	FieldHumidity    Field = "humidity_pct"
+	FieldHives       Field = "hives"
+	FieldCountName   Field = "count_name"
+	FieldFromTank    Field = "from_tank"
+	FieldToTank      Field = "to_tank"
 )
 
 // measure is what sort of value a field holds.
@@ -73,9 +79,12 @@ type fieldInfo struct {
 	in       []Kind
 }
 
-// fields lists all fields. Headings are as sheet.Plain has them, without units;
-// common practice.
-var fields = []fieldInfo{
+// fields lists all fields.
+var fields = slices.Concat(houseFields, yearFields)
+
+// houseFields are those of the tables that most houses have. Headings are as sheet.Plain has
+// them, without units; common practice.
+var houseFields = []fieldInfo{
 	{FieldDate, dates, "", []string{"date", "day", "when", "date time", "datetime", "timestamp", "time stamp", "date and time", "fecha", "dia", "cuando", "fecha hora", "fecha y hora", "pulled", "date pulled", "date filled", "filled on"},
 		[]Kind{Pulls, Runs, Readings, Lots, Containers, TemperatureLogs}},
 	{FieldTime, clocks, "", []string{"time", "clock", "hour", "hora"}, []Kind{Pulls, Runs, Readings, Lots, Containers, TemperatureLogs}},

@@ -425,7 +425,7 @@ func (k *taking) store(e *ledger.Entry, sums map[string]int64) error {
 // follow lets later rows name what an entry set up.
 func (k *taking) follow(e *ledger.Entry) error {
 	switch e.Kind {
-	case ledger.KindReading, ledger.KindTemperatureLog, ledger.KindMovement, ledger.KindPull, ledger.KindRunEnd:
+	case ledger.KindReading, ledger.KindTemperatureLog, ledger.KindMovement, ledger.KindPull, ledger.KindRunEnd, ledger.KindHiveCount:
 		return nil // nothing that follows names them
 	}
 	if k.followed++; k.followed > mostNamed {
