@@ -285,6 +285,7 @@ const (
 	ImportKindLots            ImportKind = "lots"
 	ImportKindPulls           ImportKind = "pulls"
 	ImportKindReadings        ImportKind = "readings"
+	ImportKindRunSupers       ImportKind = "run_supers"
 	ImportKindRuns            ImportKind = "runs"
 	ImportKindTemperatureLogs ImportKind = "temperature_logs"
 	ImportKindTransfers       ImportKind = "transfers"
@@ -303,6 +304,8 @@ func (e ImportKind) Valid() bool {
 	case ImportKindPulls:
 		return true
 	case ImportKindReadings:
+		return true
+	case ImportKindRunSupers:
 		return true
 	case ImportKindRuns:
 		return true

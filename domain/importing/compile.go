@@ -22,6 +22,7 @@ var needed = map[Kind][][]Field{
 	Containers:      {{FieldDate}, {FieldLot}, {FieldTank}, {FieldContainer}, {FieldContainerKind}, {FieldGross, FieldNet}},
 	TemperatureLogs: {{FieldDate}, {FieldTank, FieldRoom}, {FieldTemperature}},
 	HiveCounts:      {{FieldDate}, {FieldYard}, {FieldCountName}, {FieldHives}},
+	RunSupers:       {{FieldDate, FieldRun}, {FieldYard}, {FieldSupers}},
 	Transfers:       {{FieldDate}, {FieldFromTank}, {FieldToTank}, {FieldHoney}},
 }
 
@@ -67,7 +68,7 @@ func (k *taking) compile() error {
 	}
 	k.take = map[Kind]func() error{
 		Yards: k.yard, Pulls: k.pull, Runs: k.run, Readings: k.reading, Lots: k.lot, Containers: k.container, TemperatureLogs: k.point,
-		HiveCounts: k.hiveCount, Transfers: k.transfer,
+		HiveCounts: k.hiveCount, RunSupers: k.supersOfRun, Transfers: k.transfer,
 	}[m.Of]
 	return nil
 }
@@ -368,7 +369,7 @@ func (k *taking) columnAt(pointer string) *column {
 		{"/occurred_at", []Field{FieldDate}}, {"/points", []Field{FieldDate}}, {"/name", []Field{FieldName, FieldYard}}, {"/code", []Field{FieldLot}},
 		{"/container", []Field{FieldContainer}}, {"/gross_kg", []Field{FieldGross, FieldNet}}, {"/tare_kg", []Field{FieldTare}},
 		{"/moisture_pct", []Field{FieldMoisture}}, {"/refractive_index", []Field{FieldRefractive}}, {"/brix_deg", []Field{FieldBrix}},
-		{"/sample_temperature_c", []Field{FieldSampleC}}, {"/yard_id", []Field{FieldYard}}, {"/on", []Field{FieldTank, FieldLot, FieldContainer}},
+		{"/sample_temperature_c", []Field{FieldSampleC}}, {"/yard_id", []Field{FieldYard}}, {"/super_kind_id", []Field{FieldSuperKind}}, {"/on", []Field{FieldTank, FieldLot, FieldContainer}},
 		{"/mass_kg", []Field{FieldHoney}}, {"/hives", []Field{FieldHives}}, {"/from/id", []Field{FieldFromTank}}, {"/to/id", []Field{FieldToTank}},
 	} {
 		if at.pointer != pointer {

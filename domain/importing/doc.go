@@ -29,12 +29,13 @@ const (
 	Containers      Kind = "containers"
 	TemperatureLogs Kind = "temperature_logs"
 	HiveCounts      Kind = "hive_counts"
+	RunSupers       Kind = "run_supers"
 	Transfers       Kind = "transfers"
 )
 
 // Kinds lists the kinds of table.
 func Kinds() []Kind {
-	return []Kind{Yards, Pulls, Runs, Readings, Lots, Containers, TemperatureLogs, HiveCounts, Transfers}
+	return []Kind{Yards, Pulls, Runs, Readings, Lots, Containers, TemperatureLogs, HiveCounts, RunSupers, Transfers}
 }
 
 // Mapping says what each column of a sheet is.

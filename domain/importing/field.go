@@ -53,6 +53,8 @@ const (
 	FieldCountName   Field = "count_name"
 	FieldFromTank    Field = "from_tank"
 	FieldToTank      Field = "to_tank"
+	FieldRun         Field = "run"
+	FieldPulled      Field = "pulled_on"
 )
 
 // measure is what sort of value a field holds.

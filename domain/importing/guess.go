@@ -254,7 +254,7 @@ func (g *guess) named(plain []string, taken map[Field]bool) *fieldInfo {
 
 // superKind is the outfit's kind of super that a heading, or the end of one, names.
 func (g *guess) superKind(heading string) string {
-	if g.Of != Pulls || heading == "" {
+	if g.Of != Pulls && g.Of != RunSupers || heading == "" {
 		return ""
 	}
 	_, bare := unitOf(wordsOf(heading), words)

@@ -147,6 +147,7 @@ type taking struct {
 	logs               logs
 	again              again
 	wide               *wide // nil where each row is one thing
+	supplies           supplies
 	failed             error
 	fact               []byte // room for what makes an entry what it is
 
@@ -232,7 +233,7 @@ func (k *taking) walk() error {
 		return k.failed == nil && (k.emit == nil || k.all == 0)
 	})
 	if err == nil && k.failed == nil && (k.emit == nil || k.all == 0) {
-		k.failed = errors.Join(k.finishLogs(), k.settleAlike())
+		k.failed = errors.Join(k.finishLogs(), k.settleAlike(), k.settleSupers())
 	}
 	if k.Rows == 0 {
 		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: message.F("There is no row to read: the columns that the program reads are empty below the headings.")})
@@ -425,7 +426,7 @@ func (k *taking) store(e *ledger.Entry, sums map[string]int64) error {
 // follow lets later rows name what an entry set up.
 func (k *taking) follow(e *ledger.Entry) error {
 	switch e.Kind {
-	case ledger.KindReading, ledger.KindTemperatureLog, ledger.KindMovement, ledger.KindPull, ledger.KindRunEnd, ledger.KindHiveCount:
+	case ledger.KindReading, ledger.KindTemperatureLog, ledger.KindMovement, ledger.KindPull, ledger.KindRunEnd, ledger.KindHiveCount, ledger.KindRunSupers:
 		return nil // nothing that follows names them
 	}
 	if k.followed++; k.followed > mostNamed {

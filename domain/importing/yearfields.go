@@ -4,7 +4,7 @@ package importing
 var onDay = []string{"date", "day", "when", "date time", "datetime", "date and time", "fecha", "dia", "cuando", "fecha hora", "fecha y hora"}
 
 // yearFields are the fields of the tables that complete an old season: how many hives there
-// were, and what was pumped. Headings are as in houseFields.
+// were, which supers went into which run, and what was pumped. Headings are as in houseFields.
 var yearFields = []fieldInfo{
 	{FieldDate, dates, "", append([]string{"counted", "counted on", "date counted", "inspected", "contadas", "fecha de recuento"}, onDay...), []Kind{HiveCounts}},
 	{FieldDate, dates, "", append([]string{"moved", "moved on", "pumped on", "fecha de trasiego"}, onDay...), []Kind{Transfers}},
@@ -13,6 +13,12 @@ var yearFields = []fieldInfo{
 	{FieldHives, counts, "", []string{"hives", "colonies", "hive count", "colony count", "number of hives", "no of hives", "number of colonies", "alive", "live", "live hives", "hives alive", "live colonies", "colonies alive",
 		"colmenas", "numero de colmenas", "colmenas vivas", "vivas"}, []Kind{HiveCounts}},
 	{FieldCountName, words, "", []string{"count", "which count", "count name", "round", "inspection", "recuento", "cual recuento", "revision", "ronda"}, []Kind{HiveCounts}},
+	{FieldDate, dates, "", append([]string{"run date", "date of run", "run on", "extracted", "extracted on", "date extracted", "fecha de la tanda", "fecha de tanda", "fecha de extraccion", "extraido"}, onDay...), []Kind{RunSupers}},
+	{FieldRun, words, "", []string{"run", "run name", "run no", "run number", "batch", "extraction", "into run", "tanda", "nombre de la tanda", "numero de tanda", "extraccion"}, []Kind{RunSupers}},
+	{FieldYard, names, NounYard, []string{"yard", "apiary", "site", "yard name", "from yard", "colmenar", "apiario", "asentamiento", "del colmenar"}, []Kind{RunSupers}},
+	{FieldPulled, dates, "", []string{"pulled", "pulled on", "date pulled", "pull", "pull date", "date of pull", "pull of", "recogida", "recogidas el", "fecha de recogida", "recogida del"}, []Kind{RunSupers}},
+	{FieldSupers, counts, "", []string{"supers", "boxes", "number of supers", "no of supers", "count", "super count", "supers in", "boxes in", "alzas", "cajas", "numero de alzas"}, []Kind{RunSupers}},
+	{FieldSuperKind, names, NounSuperKind, []string{"super kind", "kind", "size", "box", "box size", "super", "super type", "type", "tipo", "tipo de alza", "alza", "tamano"}, []Kind{RunSupers}},
 	{FieldFromTank, names, NounTank, []string{"from", "from tank", "out of", "out of tank", "source", "source tank", "de", "desde", "del tanque", "desde el tanque", "tanque de origen", "origen"}, []Kind{Transfers}},
 	{FieldToTank, names, NounTank, []string{"to", "to tank", "into", "into tank", "destination", "destination tank", "a", "al tanque", "hacia", "tanque de destino", "destino"}, []Kind{Transfers}},
 	{FieldHoney, masses, "", []string{"honey", "amount", "quantity", "moved", "pumped", "transferred", "weight", "net", "net weight", "mass", "miel", "cantidad", "trasegado", "trasegada", "peso", "neto", "peso neto"}, []Kind{Transfers}},
