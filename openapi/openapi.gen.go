@@ -287,6 +287,7 @@ const (
 	ImportKindReadings        ImportKind = "readings"
 	ImportKindRunSupers       ImportKind = "run_supers"
 	ImportKindRuns            ImportKind = "runs"
+	ImportKindSales           ImportKind = "sales"
 	ImportKindTemperatureLogs ImportKind = "temperature_logs"
 	ImportKindTransfers       ImportKind = "transfers"
 	ImportKindYards           ImportKind = "yards"
@@ -308,6 +309,8 @@ func (e ImportKind) Valid() bool {
 	case ImportKindRunSupers:
 		return true
 	case ImportKindRuns:
+		return true
+	case ImportKindSales:
 		return true
 	case ImportKindTemperatureLogs:
 		return true
@@ -2268,6 +2271,9 @@ type Dispatch struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
+	// BeforeBook it left before the book began, and was not judged
+	BeforeBook *bool `json:"before_book,omitempty"`
+
 	// BuyerID the buyer
 	BuyerID openapi_types.UUID `json:"buyer_id"`
 
@@ -3833,7 +3839,7 @@ type ImportAnswer struct {
 
 // ImportChoice a thing that the outfit has, or one to set up
 type ImportChoice struct {
-	// Create what the new thing needs; a yard and a lot need nothing
+	// Create what the new thing needs; a yard, a lot and a buyer need nothing
 	Create *struct {
 		// CapacityKg of a tank
 		CapacityKg *float64 `json:"capacity_kg,omitempty"`
@@ -3929,7 +3935,7 @@ type ImportMapping struct {
 	// MakeSeasons set up a season for each calendar year that has none
 	MakeSeasons *bool `json:"make_seasons,omitempty"`
 
-	// Names what names in the sheet mean, by noun (yard, room, tank, super_kind, container_kind, instrument, lot, container) and name; the name * stands for all unknown names
+	// Names what names in the sheet mean, by noun (yard, room, tank, super_kind, container_kind, instrument, lot, container, buyer) and name; the name * stands for all unknown names
 	Names *map[string]map[string]ImportChoice `json:"names,omitempty"`
 
 	// Of what each row is
@@ -4925,6 +4931,9 @@ type NewDispatch struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
+	// BeforeBook it left before the book began: before the first entry that was recorded here, and not in the season that is going on. It needs no release and is not judged
+	BeforeBook *bool `json:"before_book,omitempty"`
+
 	// BuyerID the buyer
 	BuyerID openapi_types.UUID `json:"buyer_id"`
 

@@ -129,7 +129,7 @@ type dispatchView struct {
 	// Elsewhere is nil except right after the dispatch or a settlement was recorded.
 	Elsewhere                                                *elsewhereView
 	Path, Mass, Title, When, Buyer, Reference, Note, Net, By string
-	Manages, Stands, Override                                bool
+	Manages, Stands, Override, BeforeBook                    bool
 	Judged                                                   []judgedLot
 	Entry                                                    entryLink
 	Containers                                               []dispatchedContainer
@@ -174,7 +174,7 @@ func (p *pages) dispatch(ctx echo.Context) error {
 		}
 		d := e.Body.(*ledger.Dispatch)
 		v := &dispatchView{
-			Path: dispatchPath(root), Buyer: b.Name(d.BuyerID), Reference: d.Reference, Note: d.Note, By: e.RecordedBy, Manages: who.Role == db.Manager, Override: d.Override,
+			Path: dispatchPath(root), Buyer: b.Name(d.BuyerID), Reference: d.Reference, Note: d.Note, By: e.RecordedBy, Manages: who.Role == db.Manager, Override: d.Override, BeforeBook: d.BeforeBook,
 		}
 		if x := ledger.Named[ledger.PreparedDispatch](b, d.PreparedID); x != nil {
 			v.PreparedPath, v.Asked = preparedPath+"/"+b.Root(d.PreparedID).String(), x.Asked()

@@ -453,11 +453,11 @@ func ownFields(m form.Maker, own []ledger.NamedParameter, c importing.Column) (o
 // chosen for another.
 var nounKind = map[importing.Noun]ledger.Kind{
 	importing.NounYard: ledger.KindYard, importing.NounRoom: ledger.KindRoom, importing.NounTank: ledger.KindTank, importing.NounSuperKind: ledger.KindSuperKind,
-	importing.NounContainerKind: ledger.KindContainerKind, importing.NounInstrument: ledger.KindInstrument, importing.NounLot: ledger.KindLot,
+	importing.NounContainerKind: ledger.KindContainerKind, importing.NounInstrument: ledger.KindInstrument, importing.NounLot: ledger.KindLot, importing.NounBuyer: ledger.KindBuyer,
 }
 
 // simple are the things of which nothing but the name has to be said to set one up.
-var simple = []importing.Noun{importing.NounYard, importing.NounLot}
+var simple = []importing.Noun{importing.NounYard, importing.NounLot, importing.NounBuyer}
 
 // aboutNames are the sorts of problem that saying what a name means mends.
 var aboutNames = []importing.Code{importing.UnknownName, importing.AlikeNames, importing.LooksLikeSum}

@@ -22,7 +22,7 @@ import (
 
 type importCommand struct {
 	File    string `arg:"" type:"existingfile" help:"A table of older records: .xlsx, or CSV in UTF-8, UTF-16 or Windows-1252."`
-	Kind    string `name:"kind" required:"" enum:"yards,pulls,runs,readings,lots,containers,temperature_logs,hive_counts,run_supers,transfers" placeholder:"KIND" help:"What each row is: yards, pulls, runs, readings, lots, containers, temperature_logs, hive_counts, run_supers or transfers."`
+	Kind    string `name:"kind" required:"" enum:"yards,pulls,runs,readings,lots,containers,temperature_logs,hive_counts,run_supers,transfers,sales" placeholder:"KIND" help:"What each row is: yards, pulls, runs, readings, lots, containers, temperature_logs, hive_counts, run_supers, transfers or sales."`
 	Sheet   string `name:"sheet" placeholder:"NAME" help:"The sheet of the workbook that comes in. Without it: the first."`
 	Mapping string `name:"mapping" type:"path" placeholder:"FILE" help:"File that says, as JSON, what each column is. Without it the program guesses."`
 	WriteTo string `name:"write-mapping" type:"path" placeholder:"FILE" help:"File into which the program writes, as JSON, what it takes each column for, so that you can put it right."`

@@ -15,6 +15,7 @@ var behind = map[Field][]string{
 	FieldSupers:       {"box", "boxes", "super", "supers", "alza", "alzas", "caja", "cajas"},
 	FieldHivesWorked:  {"hive", "hives", "colony", "colonies", "colmena", "colmenas"},
 	FieldHives:        {"hive", "hives", "colony", "colonies", "alive", "colmena", "colmenas", "viva", "vivas"},
+	FieldContainers:   {"container", "containers", "drum", "drums", "bucket", "buckets", "pail", "pails", "barrel", "barrels", "envase", "envases", "tambor", "tambores", "bidon", "bidones", "bidón", "cubo", "cubos"},
 	FieldFrames:       {"frame", "frames", "a side", "per side", "frames a side", "cuadro", "cuadros", "por lado"},
 	FieldLatitude:     {"°"},
 	FieldLongitude:    {"°"},

@@ -24,6 +24,7 @@ var needed = map[Kind][][]Field{
 	HiveCounts:      {{FieldDate}, {FieldYard}, {FieldCountName}, {FieldHives}},
 	RunSupers:       {{FieldDate, FieldRun}, {FieldYard}, {FieldSupers}},
 	Transfers:       {{FieldDate}, {FieldFromTank}, {FieldToTank}, {FieldHoney}},
+	Sales:           {{FieldDate}, {FieldBuyer}, {FieldContainer, FieldLot}},
 }
 
 // compile makes the mapping ready to read by, and looks at the columns as wholes:
@@ -68,7 +69,7 @@ func (k *taking) compile() error {
 	}
 	k.take = map[Kind]func() error{
 		Yards: k.yard, Pulls: k.pull, Runs: k.run, Readings: k.reading, Lots: k.lot, Containers: k.container, TemperatureLogs: k.point,
-		HiveCounts: k.hiveCount, RunSupers: k.supersOfRun, Transfers: k.transfer,
+		HiveCounts: k.hiveCount, RunSupers: k.supersOfRun, Transfers: k.transfer, Sales: k.sale,
 	}[m.Of]
 	return nil
 }
@@ -370,9 +371,9 @@ func (k *taking) columnAt(pointer string) *column {
 		{"/container", []Field{FieldContainer}}, {"/gross_kg", []Field{FieldGross, FieldNet}}, {"/tare_kg", []Field{FieldTare}},
 		{"/moisture_pct", []Field{FieldMoisture}}, {"/refractive_index", []Field{FieldRefractive}}, {"/brix_deg", []Field{FieldBrix}},
 		{"/sample_temperature_c", []Field{FieldSampleC}}, {"/yard_id", []Field{FieldYard}}, {"/super_kind_id", []Field{FieldSuperKind}}, {"/on", []Field{FieldTank, FieldLot, FieldContainer}},
-		{"/mass_kg", []Field{FieldHoney}}, {"/hives", []Field{FieldHives}}, {"/from/id", []Field{FieldFromTank}}, {"/to/id", []Field{FieldToTank}},
+		{"/mass_kg", []Field{FieldHoney}}, {"/hives", []Field{FieldHives}}, {"/buyer_id", []Field{FieldBuyer}}, {"/containers", []Field{FieldContainer, FieldLot}}, {"/from/id", []Field{FieldFromTank}}, {"/to/id", []Field{FieldToTank}},
 	} {
-		if at.pointer != pointer {
+		if at.pointer != pointer && !strings.HasPrefix(pointer, at.pointer+"/") {
 			continue
 		}
 		for _, f := range at.fields {

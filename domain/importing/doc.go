@@ -31,11 +31,12 @@ const (
 	HiveCounts      Kind = "hive_counts"
 	RunSupers       Kind = "run_supers"
 	Transfers       Kind = "transfers"
+	Sales           Kind = "sales"
 )
 
 // Kinds lists the kinds of table.
 func Kinds() []Kind {
-	return []Kind{Yards, Pulls, Runs, Readings, Lots, Containers, TemperatureLogs, HiveCounts, RunSupers, Transfers}
+	return []Kind{Yards, Pulls, Runs, Readings, Lots, Containers, TemperatureLogs, HiveCounts, RunSupers, Transfers, Sales}
 }
 
 // Mapping says what each column of a sheet is.
@@ -188,6 +189,7 @@ const (
 	NounInstrument    Noun = "instrument"
 	NounLot           Noun = "lot"
 	NounContainer     Noun = "container"
+	NounBuyer         Noun = "buyer"
 )
 
 // Choice says what a name means: a thing that the outfit has, by its own name, or
@@ -197,8 +199,8 @@ type Choice struct {
 	Create *Thing `json:"create,omitempty"`
 }
 
-// Thing is what has to be said of a thing that is set up; a yard and a lot need
-// nothing.
+// Thing is what has to be said of a thing that is set up; a yard, a lot and a buyer
+// need nothing.
 type Thing struct {
 	// Use of a tank (sump, settling, heated, bulk) or room (hot_room, store).
 	Use string `json:"use,omitempty"`

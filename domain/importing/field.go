@@ -55,6 +55,9 @@ const (
 	FieldToTank      Field = "to_tank"
 	FieldRun         Field = "run"
 	FieldPulled      Field = "pulled_on"
+	FieldBuyer       Field = "buyer"
+	FieldContainers  Field = "containers"
+	FieldReference   Field = "reference"
 )
 
 // measure is what sort of value a field holds.

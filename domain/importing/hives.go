@@ -1,6 +1,8 @@
 package importing
 
 import (
+	"time"
+
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 )
@@ -28,6 +30,34 @@ func (k *taking) hiveCount() error {
 	return k.done(err)
 }
 
+// pumped is a day and a tank, into which or out of which honey was pumped at no known hour.
+type pumped struct {
+	day  string
+	tank ledger.ID
+	into bool
+}
+
+// bothWays asks about a transfer that says no hour, where another one of the day that says
+// none either fills the tank that it empties, or empties the one that it fills: which of
+// them came first decides what was in the tank.
+func (k *taking) bothWays(at time.Time, m *ledger.Movement) bool {
+	if k.timed {
+		return false
+	}
+	if k.pumped == nil {
+		k.pumped = map[pumped]int{}
+	}
+	day := k.dayOf(at)
+	for _, other := range [...]pumped{{day, m.From.ID, true}, {day, m.To.ID, false}} {
+		if row := k.pumped[other]; row != 0 {
+			k.problem(NoDate, k.columns[FieldDate], message.F("On this day honey went into and out of %s (row %s): give both rows their time of day, so that it is known which came first.", k.book.Name(other.tank), row))
+			return true
+		}
+	}
+	k.pumped[pumped{day, m.From.ID, false}], k.pumped[pumped{day, m.To.ID, true}] = k.row, k.row
+	return false
+}
+
 // transfer reads honey that was pumped from one tank into another.
 func (k *taking) transfer() error {
 	at, ok := k.when()
@@ -52,7 +82,7 @@ func (k *taking) transfer() error {
 	} else if m.MassG == 0 {
 		k.problem(OutOfRange, k.columns[FieldHoney], message.F("Nothing moved: type what did, or leave the row out."))
 	}
-	if k.bad {
+	if k.bad || k.bothWays(at, m) {
 		return nil
 	}
 	_, err := k.put(at, m, "", map[string]int64{"honey_g": m.MassG})

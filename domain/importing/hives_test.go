@@ -87,6 +87,7 @@ func TestWhatIsUnclearInCountsAndTransfersIsAsked(t *testing.T) {
 		{"a weight without a unit", "Date,From,To,Honey\n2026-07-06,sump,large tank,100\n", importing.Transfers, []string{"2D no_unit"}, "In which unit"},
 		{"a tank that is none", moved + "2026-07-06,sump,larg tank,100\n", importing.Transfers, []string{"2C unknown_name"}, `Was "large tank" meant?`},
 		{"less than nothing", moved + "2026-07-06,sump,large tank,-5\n", importing.Transfers, []string{"2D out_of_range"}, "takes weights from"},
+		{"a chain of one day without hours", moved + "2026-07-06,sump,large tank,100\n2026-07-06,large tank,sump,30\n", importing.Transfers, []string{"3A no_date"}, "into and out of large tank (row 2)"},
 		{"the same twice", moved + "2026-07-06,sump,large tank,100\n2026-07-06,sump,large tank,100\n", importing.Transfers, []string{"3 stands_twice"}, "Did it happen twice"},
 	} {
 		t.Run(row.what, func(t *testing.T) {

@@ -32,6 +32,7 @@ type namedThing struct {
 var kindOf = map[Noun]ledger.Kind{
 	NounYard: ledger.KindYard, NounRoom: ledger.KindRoom, NounTank: ledger.KindTank, NounSuperKind: ledger.KindSuperKind,
 	NounContainerKind: ledger.KindContainerKind, NounInstrument: ledger.KindInstrument, NounLot: ledger.KindLot, NounContainer: ledger.KindFill,
+	NounBuyer: ledger.KindBuyer,
 }
 
 // name finds what a field's name means; given is false where the cell is empty or
@@ -199,6 +200,8 @@ func (k *taking) create(c *column, noun Noun, name string, t Thing, at time.Time
 		body = &ledger.Yard{Name: name}
 	case NounLot:
 		body = &ledger.Lot{Code: name}
+	case NounBuyer:
+		body = &ledger.Buyer{Name: name}
 	case NounRoom:
 		if t.Use != string(ledger.HotRoom) && t.Use != string(ledger.Store) {
 			needs["use"] = 0

@@ -137,6 +137,8 @@ func (n Noun) text() message.Text {
 		return message.F("instrument")
 	case NounLot:
 		return message.F("lot")
+	case NounBuyer:
+		return message.F("buyer")
 	}
 	return message.F("container")
 }

@@ -13,6 +13,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/quality"
 	"pullbook/domain/spelling"
 	"pullbook/domain/tables"
 )
@@ -148,6 +149,8 @@ type taking struct {
 	again              again
 	wide               *wide // nil where each row is one thing
 	supplies           supplies
+	sales              sales
+	pumped             map[pumped]int // the rows
 	failed             error
 	fact               []byte // room for what makes an entry what it is
 
@@ -157,6 +160,7 @@ type taking struct {
 	typed map[string]string // what was typed in it, by field
 	fresh bool              // something of it is new
 	zoned bool              // its time says its offset from UTC
+	timed bool              // it says a time of day
 	// measuredFrom and observedFrom are the columns of its other figures and its answers.
 	measuredFrom, observedFrom []*column
 }
@@ -233,7 +237,7 @@ func (k *taking) walk() error {
 		return k.failed == nil && (k.emit == nil || k.all == 0)
 	})
 	if err == nil && k.failed == nil && (k.emit == nil || k.all == 0) {
-		k.failed = errors.Join(k.finishLogs(), k.settleAlike(), k.settleSupers())
+		k.failed = errors.Join(k.finishLogs(), k.settleAlike(), k.settleSupers(), k.settleSales())
 	}
 	if k.Rows == 0 {
 		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: message.F("There is no row to read: the columns that the program reads are empty below the headings.")})
@@ -399,7 +403,7 @@ func (k *taking) store(e *ledger.Entry, sums map[string]int64) error {
 			return err
 		}
 	}
-	err := k.book.Complete(e)
+	err := quality.Complete(k.book, e)
 	if err == nil {
 		err = k.book.Check(e, k.Now)
 	}
@@ -426,7 +430,7 @@ func (k *taking) store(e *ledger.Entry, sums map[string]int64) error {
 // follow lets later rows name what an entry set up.
 func (k *taking) follow(e *ledger.Entry) error {
 	switch e.Kind {
-	case ledger.KindReading, ledger.KindTemperatureLog, ledger.KindMovement, ledger.KindPull, ledger.KindRunEnd, ledger.KindHiveCount, ledger.KindRunSupers:
+	case ledger.KindReading, ledger.KindTemperatureLog, ledger.KindMovement, ledger.KindPull, ledger.KindRunEnd, ledger.KindHiveCount, ledger.KindRunSupers, ledger.KindDispatch:
 		return nil // nothing that follows names them
 	}
 	if k.followed++; k.followed > mostNamed {
@@ -460,6 +464,7 @@ func (k *taking) refused(err error) {
 		if field.DidYouMean != nil {
 			meant = []string{message.F("%s", asText(field.DidYouMean)).String()}
 		}
+		k.row = k.rowAt(field.Pointer)
 		k.problem(RefusedByBook, k.columnAt(field.Pointer), field.Message, meant...)
 	}
 }

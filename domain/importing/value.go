@@ -33,6 +33,9 @@ var longest = map[Field]int{FieldNote: 2000, FieldProduct: 200, FieldLaboratory:
 
 const usualLongest = 80
 
+// mostListed is how many letters a cell may have that lists the containers of a sale.
+const mostListed = 20_000
+
 // word reads a text; empty where there is none or it will not do.
 func (k *taking) word(f Field) string {
 	text := strings.TrimPrefix(k.text(f), "'")
@@ -42,6 +45,9 @@ func (k *taking) word(f Field) string {
 	most, bounded := longest[f]
 	if !bounded {
 		most = usualLongest
+	}
+	if f == FieldContainer && k.Mapping.Of == Sales {
+		most = mostListed
 	}
 	unseen, found := spelling.Unseen(text)
 	switch c := k.columns[f]; {
@@ -333,6 +339,7 @@ func (k *taking) when() (at time.Time, given bool) {
 	if !ok {
 		return at, false
 	}
+	defer func() { k.timed = w.HasClock }()
 	if clock := k.text(FieldTime); clock != "" && !w.HasClock && !k.clock(&w, clock) {
 		return at, false
 	}

@@ -68,6 +68,9 @@ type Book struct {
 	calendar *calendar
 	index
 	slots int32
+	// began is the first entry of something that happened that was recorded here; nil as
+	// long as all of them were brought in.
+	began *fact
 	state *State
 	// goesOn says that the book is the one that is recorded in.
 	goesOn bool
@@ -229,6 +232,7 @@ func (b *Book) register(f *fact, e *Entry) error {
 	if old := b.byID[e.Replaces]; old != nil {
 		b.learn(f, old.Body)
 	}
+	b.begins(f)
 	b.facts = append(b.facts, f)
 	b.ofKind[f.kind] = append(b.ofKind[f.kind], f)
 	b.byID[e.ID] = f
@@ -326,14 +330,26 @@ func (f *fact) correctedBy(k Kind) bool {
 	return f.Kind == k
 }
 
-// order puts facts in order of occurrence. Ties go by rank of kind, then by the
-// id of the chain, so that neither the order of recording nor a correction of
-// something else can change the order.
+// order puts facts in order of occurrence. Ties go by rank of kind, of movements first
+// those out of runs, then by the id of the chain, so that neither the order of recording
+// nor a correction of something else can change the order.
 func order(a, c *fact) int {
-	if a.at != c.at {
+	switch {
+	case a.at != c.at:
 		return cmp.Compare(a.at, c.at)
+	case a.kind != c.kind:
+		return cmp.Compare(a.kind, c.kind)
 	}
-	return cmp.Or(cmp.Compare(a.kind, c.kind), bytes.Compare(a.root.ID[:], c.root.ID[:]))
+	return cmp.Or(a.movedOn()-c.movedOn(), bytes.Compare(a.root.ID[:], c.root.ID[:]))
+}
+
+// movedOn is 1 for honey that was moved on from where it was, and 0 for what else there is:
+// of a day of which a sheet says no hours, honey came out of runs before it was pumped.
+func (f *fact) movedOn() int {
+	if m, moved := f.Body.(*Movement); moved && m.From.Kind != PlaceRun {
+		return 1
+	}
+	return 0
 }
 
 // precedes reports whether a fact comes before another one in order of occurrence.

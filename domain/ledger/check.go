@@ -264,7 +264,7 @@ func (c *checker) body(now time.Time) {
 	case *PreparedDispatch:
 		c.preparedDispatch(x, now)
 	case *Dispatch:
-		c.dispatch(x)
+		c.dispatch(x, now)
 	case *Acceptance:
 		c.acceptance(x)
 	case *LaboratoryCertificate:
@@ -486,7 +486,7 @@ func (c *checker) temperatures(t *TemperatureLog, now time.Time) {
 	}
 }
 
-func (c *checker) dispatch(d *Dispatch) {
+func (c *checker) dispatch(d *Dispatch, now time.Time) {
 	c.names("/buyer_id", d.BuyerID, KindBuyer)
 	c.market(d.Market)
 	c.asPrepared(d)
@@ -512,6 +512,10 @@ func (c *checker) dispatch(d *Dispatch) {
 		if adds[id] {
 			added[i] = f
 		}
+	}
+	if d.BeforeBook {
+		c.beforeBook(d, added, now)
+		return
 	}
 	c.leaves(d, added)
 }

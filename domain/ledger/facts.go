@@ -308,9 +308,12 @@ type Dispatch struct {
 	Market string `json:"market,omitempty"`
 	// Override lets go what does not meet a rule set that it is held to, or is recorded
 	// after it left, on a manager's word; Note then says why.
-	Override  bool   `json:"override,omitempty"`
-	Reference string `json:"reference,omitempty"`
-	Note      string `json:"note,omitempty"`
+	Override bool `json:"override,omitempty"`
+	// BeforeBook says that it left before the book began: it is not judged, and needs no
+	// release.
+	BeforeBook bool   `json:"before_book,omitempty"`
+	Reference  string `json:"reference,omitempty"`
+	Note       string `json:"note,omitempty"`
 
 	// What the book works out.
 	Judged []Leaving `json:"judged,omitempty"`

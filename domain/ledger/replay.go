@@ -272,7 +272,7 @@ func (s *State) dispatch(f *fact, d *Dispatch) {
 		if !ok {
 			continue
 		}
-		if s.decidedBefore(h.root.lot(), func(g *fact) bool { return order(g, f) < 0 }, none, all).Status != StatusReleased {
+		if !d.BeforeBook && s.decidedBefore(h.root.lot(), func(g *fact) bool { return order(g, f) < 0 }, none, all).Status != StatusReleased {
 			unreleased += h.Grams
 		}
 		if h.Grams == 0 {

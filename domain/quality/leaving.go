@@ -27,6 +27,9 @@ const mostAnswers = 2000
 // its day. What it cannot find, Check refuses.
 func completeDispatch(b *ledger.Book, e *ledger.Entry, d *ledger.Dispatch) error {
 	d.Judged = nil
+	if d.BeforeBook {
+		return nil
+	}
 	on, climate, answers := dayOf(b, e), ClimateOf(b), 0
 	for _, part := range partsOf(b, e) {
 		held, err := heldTo(b, part.lot, e, d, on)
