@@ -101,3 +101,25 @@ func TestAWholeOldSeasonComesInFromItsSheets(t *testing.T) {
 		t.Errorf("odd: %+v", odd)
 	}
 }
+
+// A sheet of containers comes again with another gross. It corrects the entry, whose number
+// stays its container's: nobody else can take it, also in the database.
+func TestAContainerThatCameInIsCorrectedByItsSheet(t *testing.T) {
+	t.Parallel()
+	o := openHouse(t).newOutfit(t, "Fern Gully Honey")
+	o.book(t, "container-kinds", M{"id": id(), "occurred_at": at(-100, "9:00"), "name": "drum", "volume_l": 208, "usual_tare_kg": 18, "usual_net_kg": 290})
+	o.book(t, "tanks", M{"id": id(), "occurred_at": at(-100, "9:00"), "name": "large tank", "use": "settling", "capacity_kg": 4900})
+	const head = "Drum,Lot,Date,Tank,Type,Gross kg,Tare kg\n"
+	lot := M{"make_seasons": true, "names": M{"lot": M{"*": M{"create": M{}}}}}
+	if answer := o.bringIn(t, o.manager, "containers", "true", head+"D1,24-1,2024-08-12,large tank,drum,308,18\n", lot); answer.status != http.StatusCreated {
+		t.Fatalf("%d %s", answer.status, answer.raw)
+	}
+	lot["alike_rows"] = "correct"
+	answer := o.bringIn(t, o.manager, "containers", "true", head+"D1,24-1,2024-08-12,large tank,drum,306,18\n", lot)
+	if answer.status != http.StatusCreated {
+		t.Fatalf("%d %s", answer.status, answer.raw)
+	}
+	if lots := read[[]M](t, o, "reports/lots?season="+read[[]M](t, o, "seasons")[0]["id"].(string)); len(lots) != 1 || lots[0]["net_kg"] != 288. || lots[0]["containers"] != 1. {
+		t.Errorf("lots: %v", lots)
+	}
+}

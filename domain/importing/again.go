@@ -25,13 +25,15 @@ const (
 
 // occasion is what a row tells of, whatever figures and notes it gives: a pull by its yard
 // and day, a count of hives likewise, a reading by its place, instrument and instant, honey out of a run by the run,
-// the tank and the instant, a transfer by its tanks and the instant.
+// the tank and the instant, a transfer by its tanks and the instant, the end of a run by the
+// run, a filled container by its lot and number.
 type occasion struct {
 	kind     ledger.Kind
 	on, with ledger.ID
 	point    ledger.Point
 	at       int64
 	day      string
+	name     string
 }
 
 // occasionOf is the occasion of an entry; none is true where its kind has none.
@@ -44,6 +46,10 @@ func (k *taking) occasionOf(at time.Time, body ledger.Body) (o occasion, has boo
 		o.on, o.with, o.point, o.at = k.book.Root(b.On.ID), k.book.Root(b.InstrumentID), b.Point, at.UnixMicro()
 	case *ledger.HiveCount:
 		o.on, o.day = k.book.Root(b.YardID), at.In(k.book.Location()).Format(time.DateOnly)
+	case *ledger.RunEnd:
+		o.on = k.book.Root(b.RunID)
+	case *ledger.Fill:
+		o.on, o.name = k.book.Root(b.LotID), sameName(b.Container)
 	case *ledger.Movement:
 		o.on, o.with, o.at = k.book.Root(b.From.ID), k.book.Root(b.To.ID), at.UnixMicro()
 	default:
@@ -75,6 +81,13 @@ type waitingRow struct {
 
 // had are the entries of the book of an occasion.
 func (k *taking) had(o occasion, at time.Time) []*ledger.Entry {
+	if o.kind == ledger.KindFill { // of whatever day: a number is one container's
+		e := k.book.ContainerInUse(o.name)
+		if e == nil || e.Number > k.known || k.book.Root(e.Body.(*ledger.Fill).LotID) != o.on {
+			return nil
+		}
+		return []*ledger.Entry{e}
+	}
 	a := &k.again
 	if a.recorded == nil || at.Before(a.from) || !at.Before(a.until) {
 		year, month, day := at.In(k.book.Location()).Date()
@@ -140,7 +153,7 @@ func (k *taking) settleAlike() error {
 			w.entry.Replaces, w.entry.Reason = like.ID, "The sheet came again and says otherwise."
 		default:
 			used[like.ID] = true
-			k.problem(LikeRecorded, nil, k.likeText(like), string(Corrects), string(Another), string(LeftAside))
+			k.problem(LikeRecorded, nil, k.likeText(like), answersTo(like)...)
 			continue
 		}
 		if err := k.store(w.entry, w.sums); err != nil {
@@ -164,6 +177,15 @@ func (k *taking) likeOf(w waitingRow, used map[ledger.ID]bool) *ledger.Entry {
 	return nil
 }
 
+// answersTo are what a row can be that is like an entry. A number is never another
+// container's.
+func answersTo(like *ledger.Entry) []string {
+	if like.Kind == ledger.KindFill {
+		return []string{string(Corrects), string(LeftAside)}
+	}
+	return []string{string(Corrects), string(Another), string(LeftAside)}
+}
+
 func (k *taking) likeText(e *ledger.Entry) message.Text {
 	option := message.Option("alike_rows, or rows")
 	switch b := e.Body.(type) {
@@ -173,6 +195,10 @@ func (k *taking) likeText(e *ledger.Entry) message.Text {
 			boxes += s.Supers
 		}
 		return message.F("The book has a pull from this yard on this day, entry %s: %s supers, %s. Is this row a correction of it, another pull, or to be left out%s?", e.Number, boxes, message.Kg(float64(b.GrossG)/1000), option)
+	case *ledger.RunEnd:
+		return message.F("The book has an end of this run, entry %s: %s of wax. Is this row a correction of it, more wax, or to be left out%s?", e.Number, message.Kg(float64(b.WaxG)/1000), option)
+	case *ledger.Fill:
+		return message.F("The book has container %s of this lot, entry %s: %s net. Is this row a correction of it, or to be left out%s?", message.Quoted(b.Container), e.Number, message.Kg(float64(b.NetG())/1000), option)
 	case *ledger.HiveCount:
 		return message.F("The book has a count of this yard's hives on this day, entry %s: %s hives, %s. Is this row a correction of it, another count, or to be left out%s?", e.Number, b.Hives, message.Quoted(b.Name), option)
 	case *ledger.Movement:

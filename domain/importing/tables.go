@@ -205,25 +205,26 @@ func (k *taking) run() error {
 	if !ok || k.bad {
 		return nil
 	}
-	if k.runs == nil {
-		k.runs = map[string]ledger.ID{}
-	}
-	key := at.Format(time.DateOnly) + sameName(name)
-	id, had := k.runs[key]
 	k.typed = typedRun
-	if !had {
-		r.Note, note = note, ""
-		if id, err = k.put(at, r, at.Format(time.DateOnly)+" "+name, nil); err != nil || k.bad {
-			return err
-		}
-		k.runs[key] = id
+	run, err := k.runOf(at, r, &note)
+	if err != nil || k.bad {
+		return err
+	}
+	id := run.id
+	if hasWax && wax > 0 && run.waxRow != 0 {
+		k.problem(TwoValues, k.columns[FieldWax], message.F("Row %s says how much wax this run gave already: give all of a run's wax in one row.", run.waxRow))
+		return nil
+	}
+	if note != "" && !(hasHoney && honey > 0) {
+		k.problem(TwoValues, k.columns[FieldNote], message.F("A row above says what this run is, and this one has nothing that the note could stand with: put the note into that row."))
+		return nil
 	}
 	if hasHoney && honey > 0 {
 		k.typed = typedHoney
 		_, err = k.put(at, &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceRun, ID: id}, To: ledger.Place{Kind: ledger.PlaceTank, ID: tank}, MassG: honey, Note: note}, "", map[string]int64{"honey_g": honey})
 	}
 	if err == nil && hasWax && wax > 0 {
-		k.typed = typedWax
+		k.typed, run.waxRow = typedWax, k.row
 		_, err = k.put(at, &ledger.RunEnd{RunID: id, WaxG: wax}, "", nil)
 	}
 	return k.done(err)

@@ -102,6 +102,7 @@ func Take(ahead *ledger.Book, t *tables.Table, m Mapping, o Options, emit func(*
 	k := &taking{
 		book: ahead, table: t, Options: o, emit: emit,
 		Result: Result{Mapping: m, Offered: o.Last, Entries: map[ledger.Kind]int64{}, Sums: map[string]int64{}},
+		known:  ahead.Len(),
 		seen:   map[uuid.UUID]seen{}, named: map[nameKey]*namedThing{}, spelt: map[Noun]*spelling.Index{},
 	}
 	k.chosen()
@@ -143,7 +144,7 @@ type taking struct {
 	spelt              map[Noun]*spelling.Index
 	compared, followed int
 	unclear            int // names that have to be asked about
-	runs               map[string]ledger.ID
+	runs               map[string]*runRow
 	points             map[string]ledger.Point // by the texts seen
 	logs               logs
 	again              again
@@ -154,6 +155,7 @@ type taking struct {
 	failed             error
 	fact               []byte // room for what makes an entry what it is
 
+	known int64 // the last entry of the book that the sheet comes to
 	row   int
 	cells []string
 	bad   bool              // the row at hand has a problem
@@ -429,6 +431,9 @@ func (k *taking) store(e *ledger.Entry, sums map[string]int64) error {
 
 // follow lets later rows name what an entry set up.
 func (k *taking) follow(e *ledger.Entry) error {
+	if e.Replaces != (ledger.ID{}) {
+		return nil // what it names goes by the same name as before
+	}
 	switch e.Kind {
 	case ledger.KindReading, ledger.KindTemperatureLog, ledger.KindMovement, ledger.KindPull, ledger.KindRunEnd, ledger.KindHiveCount, ledger.KindRunSupers, ledger.KindDispatch:
 		return nil // nothing that follows names them
