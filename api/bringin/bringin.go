@@ -40,7 +40,12 @@ func Check(ctx context.Context, books *books.Books, p db.Principal, o Order) (*i
 	if err != nil {
 		return nil, err
 	}
-	return o.take(ctx, books, outfit.ID, p, book, table, nil)
+	look := newLook(book)
+	result, err := o.take(ctx, books, outfit.ID, p, book, table, nil, look.each)
+	if err != nil {
+		return nil, err
+	}
+	return result, look.find(ctx, books.Now(), result)
 }
 
 // errProblems ends an import of a file that has problems.
@@ -56,7 +61,7 @@ func Store(ctx context.Context, books *books.Books, p db.Principal, id uuid.UUID
 	}
 	defer books.SpareMemory()()
 	made, err = books.Import(ctx, p, id, func(ahead *ledger.Book, emit func(*ledger.Entry) error) (*ledger.Import, error) {
-		if result, err = o.take(ctx, books, p.Outfit, p, ahead, table, emit); err != nil {
+		if result, err = o.take(ctx, books, p.Outfit, p, ahead, table, emit, nil); err != nil {
 			return nil, err
 		}
 		if result.AllProblems > 0 {
@@ -83,13 +88,13 @@ func (o Order) table(ctx context.Context) (*tables.Table, error) {
 	return stopping(ctx, t), nil
 }
 
-func (o Order) take(ctx context.Context, books *books.Books, outfit uuid.UUID, p db.Principal, book *ledger.Book, table *tables.Table, emit func(*ledger.Entry) error) (*importing.Result, error) {
+func (o Order) take(ctx context.Context, books *books.Books, outfit uuid.UUID, p db.Principal, book *ledger.Book, table *tables.Table, emit func(*ledger.Entry) error, each func(importing.Taken)) (*importing.Result, error) {
 	m, last, err := importing.Settle(book, table, o.Kind, importing.Sent{Mapping: o.Mapping, Before: o.Before, SHA256: o.File.SHA256})
 	if err != nil {
 		return nil, err
 	}
 	result, err := importing.Take(book, table, m, importing.Options{
-		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, Waiting: ctx.Err, SHA256: o.File.SHA256, Last: last,
+		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, Waiting: ctx.Err, SHA256: o.File.SHA256, Last: last, Each: each,
 	}, emit)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()

@@ -147,6 +147,7 @@ func (k *taking) settleAlike() error {
 		case answer == LeftAside:
 			used[like.ID] = true
 			k.LeftOut++
+			k.shownNow().isLeftOut(true)
 			continue
 		case answer == Corrects:
 			used[like.ID] = true

@@ -212,6 +212,7 @@ func (k *taking) profile() error {
 	}
 	k.sums.total, k.sums.last = make([]float64, len(k.sums.columns)), make([]float64, len(k.sums.columns))
 	rows := 0
+	k.unread.begin(&k.Mapping)
 	err := k.rows(func(row int, cells []string) bool {
 		if row == k.Mapping.HeadingRow && k.table.Separator != 0 {
 			k.width = k.room(len(cells))
@@ -224,6 +225,9 @@ func (k *taking) profile() error {
 		}
 		k.lengths.note(len(cells))
 		k.row, k.cells = row, cells
+		if k.wide == nil { // else what comes is a part of a row
+			k.unread.look(row, cells)
+		}
 		if k.leaveOut[row] {
 			return true
 		}
@@ -245,6 +249,7 @@ func (k *taking) profile() error {
 	if rows > mostRows {
 		return fault.New(fault.TooLarge, "The sheet has more than %s rows. Nothing was stored. Bring it in as parts.", mostRows)
 	}
+	k.unread.done = err == nil && k.wide == nil
 	for _, p := range figured {
 		if p.mark == tables.MarkUnknown {
 			p.mark = p.marks.Mark()

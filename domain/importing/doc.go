@@ -212,6 +212,11 @@ type Thing struct {
 	UsualNetKg   float64 `json:"usual_net_kg,omitempty"`
 	FullestNetKg float64 `json:"fullest_net_kg,omitempty"`
 	VolumeL      float64 `json:"volume_l,omitempty"`
+	// Scale of an instrument is what it shows, as ledger.Instrument has it.
+	// CompensatesTemperature says whether it corrects for the sample's temperature; nil where
+	// nobody says it.
+	Scale                  string `json:"scale,omitempty"`
+	CompensatesTemperature *bool  `json:"compensates_temperature,omitempty"`
 }
 
 // Headings is the digest of a sheet's headings, by which a mapping is found again.

@@ -118,6 +118,7 @@ func (k *taking) logPoint(on ledger.Place, p loggedPoint) {
 		}
 	}
 	had, known := l.had[on][p.at]
+	k.showPoint(on, p.point(), known && had == p.celsius)
 	switch {
 	case known && had == p.celsius:
 		k.HadRows++

@@ -105,7 +105,7 @@ func (k *taking) resolve(c *column, noun Noun, name string, at time.Time) (id le
 		}
 		k.problem(UnknownName, c, message.F("It should be the %s %s, but the outfit has none of that name.", noun.text(), choice.Is))
 		return id, true, nil
-	case choice.Create != nil && noun != NounContainer && noun != NounInstrument:
+	case choice.Create != nil && thingFields[noun] != nil:
 		if !explicit {
 			if like := k.alike(noun, name); len(like) > 0 {
 				k.problem(AlikeNames, c, alikeNames(noun, like[0]), like...)
@@ -193,8 +193,10 @@ func grams(kg float64) int64 { return int64(math.Round(kg * 1000)) }
 
 // create sets a thing up.
 func (k *taking) create(c *column, noun Noun, name string, t Thing, at time.Time) (id ledger.ID, bad bool, err error) {
+	if k.cannotSetUp(c, noun, name, &t) {
+		return id, true, nil
+	}
 	var body ledger.Body
-	needs := map[string]float64{}
 	switch noun {
 	case NounYard:
 		body = &ledger.Yard{Name: name}
@@ -203,31 +205,15 @@ func (k *taking) create(c *column, noun Noun, name string, t Thing, at time.Time
 	case NounBuyer:
 		body = &ledger.Buyer{Name: name}
 	case NounRoom:
-		if t.Use != string(ledger.HotRoom) && t.Use != string(ledger.Store) {
-			needs["use"] = 0
-		}
 		body = &ledger.Room{Name: name, Use: ledger.RoomUse(t.Use)}
 	case NounTank:
-		if !slices.Contains([]ledger.TankUse{ledger.Sump, ledger.Settling, ledger.Heated, ledger.Bulk}, ledger.TankUse(t.Use)) {
-			needs["use"] = 0
-		}
-		needs["capacity_kg"] = t.CapacityKg
 		body = &ledger.Tank{Name: name, Use: ledger.TankUse(t.Use), CapacityG: grams(t.CapacityKg)}
 	case NounSuperKind:
-		needs["tare_kg"], needs["usual_net_kg"], needs["fullest_net_kg"] = t.TareKg, t.UsualNetKg, t.FullestNetKg
 		body = &ledger.SuperKind{Name: name, FramesPerSuper: usualFrames, TareG: grams(t.TareKg), UsualNetG: grams(t.UsualNetKg), FullestNetG: grams(t.FullestNetKg)}
 	case NounContainerKind:
-		needs["volume_l"], needs["tare_kg"], needs["usual_net_kg"] = t.VolumeL, t.TareKg, t.UsualNetKg
 		body = &ledger.ContainerKind{Name: name, VolumeML: grams(t.VolumeL), TareG: grams(t.TareKg), UsualNetG: grams(t.UsualNetKg)}
-	}
-	for _, field := range []string{"use", "capacity_kg", "volume_l", "tare_kg", "usual_net_kg", "fullest_net_kg"} {
-		if v, needed := needs[field]; needed && !(v > 0 && v < mostGrams/1000) {
-			k.problem(MissingField, c, message.F("To set up the %s %s, say its %s.", noun.text(), name, field))
-			bad = true
-		}
-	}
-	if bad {
-		return id, true, nil
+	case NounInstrument:
+		body = &ledger.Instrument{Name: name, Scale: t.Scale, Compensates: *t.CompensatesTemperature}
 	}
 	before := k.all
 	id, err = k.putAside(at, body, name)

@@ -56,6 +56,8 @@ type Problem struct {
 	DidYouMean []string
 	// More is how many further rows have the same problem with the same cell.
 	More int64
+
+	cell string // of a wide sheet's row
 }
 
 // mostProblems bounds the list: beyond, problems are only counted. Nobody puts more
@@ -68,6 +70,8 @@ type problems struct {
 	all  int64
 	// noting, where it is set, gets what is added as well.
 	noting *[]Problem
+	// shownRows are those that are shown, with their problems.
+	shownRows map[shownKey]*ShownRow
 }
 
 type sameProblem struct {
@@ -87,6 +91,7 @@ func (p *problems) add(x Problem) {
 	if p.noting != nil {
 		*p.noting = append(*p.noting, x)
 	}
+	p.shownRows[shownKey{x.Row, x.cell}].isAsked(&x)
 	key := sameProblem{x.Code, x.Column, x.Sent, x.Message.String()}
 	if ofColumn[x.Code] {
 		key.sent, key.message = "", ""

@@ -35,6 +35,8 @@ type Options struct {
 	// SHA256 is the hexadecimal digest of the file, by which the same file brought
 	// in otherwise before is known; empty where there is no need to know.
 	SHA256 string
+	// Each, where it is set, is told of each entry that is new, and of its row.
+	Each func(Taken)
 }
 
 // Result is what a sheet comes to.
@@ -58,6 +60,14 @@ type Result struct {
 	Offered *Last
 	// First are the first entries that are new, with the rows that they come from.
 	First []Taken
+	// Shown are the first rows, as they would stand in the book.
+	Shown []*ShownRow
+	// NotRead are the columns that hold something and are not read.
+	NotRead []NotRead
+	// Looked is true where it was found out what would be odd in the book with the sheet in it,
+	// and Findings is what that is, beyond what is odd in it now.
+	Looked   bool
+	Findings []Finding
 }
 
 // Taken is an entry and the row that it comes from.
@@ -116,6 +126,9 @@ func Take(ahead *ledger.Book, t *tables.Table, m Mapping, o Options, emit func(*
 			return nil, err
 		}
 	}
+	if err := k.notRead(); err != nil {
+		return nil, err
+	}
 	k.Problems, k.AllProblems = k.list, k.all
 	slices.SortStableFunc(k.Problems, func(a, b *Problem) int { return a.Row - b.Row })
 	return &k.Result, nil
@@ -137,6 +150,7 @@ type taking struct {
 	tall               map[int][]tables.Tall
 	sums               *sums
 	leaveOut           map[int]bool
+	unread             unread
 	take               func() error
 	seen               map[uuid.UUID]seen
 	named              map[nameKey]*namedThing
@@ -219,6 +233,10 @@ func (k *taking) walk() error {
 		if k.Progress != nil && k.Rows%progressEvery == 0 {
 			k.Progress(k.Rows)
 		}
+		k.show()
+		leftOut := k.LeftOut
+		shown := k.shownNow()
+		defer func() { shown.isLeftOut(k.LeftOut > leftOut) }()
 		switch {
 		case k.leaveOut[row] || k.isHeadingAgain():
 			k.LeftOut++
@@ -350,7 +368,7 @@ func (k *taking) overAt(index int) *tables.Tall {
 
 // problem notes what is wrong with a cell of the row at hand, or with the row.
 func (k *taking) problem(code Code, c *column, why message.Text, meant ...string) {
-	p := Problem{Code: code, Row: k.row, Message: why, DidYouMean: meant}
+	p := Problem{Code: code, Row: k.row, Message: why, DidYouMean: meant, cell: k.cellName()}
 	if c != nil {
 		p.Field = c.Field
 		if c.index >= 0 {
@@ -380,7 +398,9 @@ func (k *taking) stands(c *column) Problem {
 func (k *taking) put(at time.Time, body ledger.Body, name string, sums map[string]int64) (ledger.ID, error) {
 	e := &ledger.Entry{Kind: body.Kind(), OccurredAt: at.UTC().Truncate(time.Microsecond), RecordedBy: k.By, Via: ledger.ViaImport, Body: body}
 	had, above := false, 0
-	if e.ID, had, above = k.identity(e, name); had {
+	e.ID, had, above = k.identity(e, name)
+	k.showEntry(e, name, had)
+	if had {
 		k.again.says(e.ID)
 		return e.ID, nil
 	}
@@ -418,8 +438,14 @@ func (k *taking) store(e *ledger.Entry, sums map[string]int64) error {
 	for what, sum := range sums {
 		k.Sums[what] += sum
 	}
-	if len(k.First) < shown {
-		k.First = append(k.First, Taken{Row: k.row, Cell: k.cellName(), Of: k.whose(), Entry: e})
+	if k.Each != nil || len(k.First) < shown {
+		taken := Taken{Row: k.row, Cell: k.cellName(), Of: k.whose(), Entry: e}
+		if len(k.First) < shown {
+			k.First = append(k.First, taken)
+		}
+		if k.Each != nil {
+			k.Each(taken)
+		}
 	}
 	if k.emit != nil && k.all == 0 {
 		if err := k.emit(e); err != nil {
