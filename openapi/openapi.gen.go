@@ -3793,6 +3793,12 @@ type ImportAnswer struct {
 	// Fields what a column of such a table can hold
 	Fields []string `json:"fields"`
 
+	// Findings what would be odd in the book with the sheet in it and is not odd in it now, by kind
+	Findings []ImportFinding `json:"findings"`
+
+	// FindingsLookedFor whether the service found out what would be odd in the book with the sheet in it: not with store, not while a problem is left, and not where the book and the sheet have more than 100,000 entries together
+	FindingsLookedFor bool `json:"findings_looked_for"`
+
 	// First the first entries that are new
 	First []ImportedEntry `json:"first"`
 
@@ -3808,6 +3814,9 @@ type ImportAnswer struct {
 
 	// Mapping what each column of a sheet is
 	Mapping ImportMapping `json:"mapping"`
+
+	// NotRead the columns that have a heading or hold something and are not read
+	NotRead []ImportNotRead `json:"not_read"`
 
 	// Notices what a reader should know about the file
 	Notices []string `json:"notices"`
@@ -3844,8 +3853,14 @@ type ImportChoice struct {
 		// CapacityKg of a tank
 		CapacityKg *float64 `json:"capacity_kg,omitempty"`
 
+		// CompensatesTemperature of an instrument: true if it corrects for the temperature of the sample
+		CompensatesTemperature *bool `json:"compensates_temperature,omitempty"`
+
 		// FullestNetKg of a kind of super
 		FullestNetKg *float64 `json:"fullest_net_kg,omitempty"`
+
+		// Scale what it shows
+		Scale *InstrumentScale `json:"scale,omitempty"`
 
 		// TareKg of a kind of super or container
 		TareKg *float64 `json:"tare_kg,omitempty"`
@@ -3899,6 +3914,24 @@ type ImportColumnDecimalMark string
 
 // ImportColumnFrom what told the program what the column is; kept: it was so the last time, and as_last_time says that it is again
 type ImportColumnFrom string
+
+// ImportFinding a kind of finding that the book would have more of
+type ImportFinding struct {
+	// Code what sort of finding it is
+	Code string `json:"code"`
+
+	// Count how many more there would be
+	Count int `json:"count"`
+
+	// First the first three
+	First []struct {
+		// Row the row that it is about; left out: it is about no row alone
+		Row *int `json:"row,omitempty"`
+
+		// Sentence what is odd
+		Sentence string `json:"sentence"`
+	} `json:"first"`
+}
 
 // ImportKind what each row is
 type ImportKind string
@@ -3977,6 +4010,21 @@ type ImportMappingTurnedDates string
 
 // ImportMappingTwiceRows what rows are that say the same as a row above: another such thing, or one to leave out; left out: it is asked about
 type ImportMappingTwiceRows string
+
+// ImportNotRead defines model for ImportNotRead.
+type ImportNotRead struct {
+	// Column its name
+	Column string `json:"column"`
+
+	// Heading what stands above it
+	Heading *string `json:"heading,omitempty"`
+
+	// Row the row where that stands
+	Row *int `json:"row,omitempty"`
+
+	// Sent the first that it holds
+	Sent *string `json:"sent,omitempty"`
+}
 
 // ImportOffered how the last sheet with the same headings came in, where it was told something that this one was not; as_last_time takes it over
 type ImportOffered struct {

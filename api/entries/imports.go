@@ -271,6 +271,9 @@ type importAnswerOut struct {
 	Separator   string                `json:"separator,omitempty"`
 	Notices     []string              `json:"notices"`
 	First       []importedEntryOut    `json:"first"`
+	NotRead     []notReadOut          `json:"not_read"`
+	Looked      bool                  `json:"findings_looked_for"`
+	Findings    []importFindingOut    `json:"findings"`
 }
 
 // offeredOut is an ImportOffered of the contract.
@@ -305,6 +308,7 @@ func importAnswer(id uuid.UUID, file *bringin.File, r *importing.Result) *import
 		ID: id, Rows: r.Rows, Cells: r.Cells, ZeroCells: r.Zeros, HadRows: r.HadRows, LeftOut: r.LeftOut, Entries: r.Entries, Sums: map[string]float64{}, AllProblems: r.AllProblems,
 		Mapping: r.Mapping, Fields: importing.FieldsOf(r.Mapping.Of), Encoding: file.Encoding,
 		Problems: []importProblemOut{}, Sheets: []string{}, Notices: []string{}, First: []importedEntryOut{},
+		NotRead: notReadOf(r), Looked: r.Looked, Findings: importFindingsOf(r),
 	}
 	if last := r.Offered; last != nil {
 		out.Offered = &offeredOut{last.Number, last.File, last.Mapping}

@@ -191,6 +191,7 @@ func (t *terminal) importResult(r *importing.Result, made *ledger.Entry, dry boo
 	if err := t.wide(r); err != nil {
 		return err
 	}
+	t.notRead(r.NotRead)
 	t.offered(r.Offered)
 	if r.AllProblems > 0 {
 		return t.problems(r)
@@ -201,6 +202,7 @@ func (t *terminal) importResult(r *importing.Result, made *ledger.Entry, dry boo
 		fmt.Fprintf(t.Out, "Nothing new: the book has all of the %d rows.\n", r.Rows)
 	case dry:
 		fmt.Fprintf(t.Out, "It would store %s, from %d rows%s.\n", strings.Join(counts, ", "), r.Rows, aside(r))
+		t.findings(r)
 	default:
 		fmt.Fprintf(t.Out, "Import %d stored %s, from %d rows%s.\nTo take all of it back, withdraw entry %d (%s).\n",
 			made.Number, strings.Join(counts, ", "), r.Rows, aside(r), made.Number, made.ID)
