@@ -242,7 +242,9 @@ book.save(target)`, plain, filepath.Join(into, name+".xlsx"), sheet, key, value,
 	}
 	for name, is := range map[string]func(a, b seasonSays) bool{ // or the edits would show little
 		"pull": func(a, b seasonSays) bool { return math.Abs(a.Yards[0].HoneyKg-b.Yards[0].HoneyKg) > 20 },
-		"run":  func(a, b seasonSays) bool { return math.Abs(b.HoneyKg-a.HoneyKg-2000) < 1e-6 && a.Yards[0].Name != b.Yards[0].Name },
+		"run": func(a, b seasonSays) bool {
+			return math.Abs(b.HoneyKg-a.HoneyKg-2000) < 1e-6 && a.Yards[0].Name != b.Yards[0].Name
+		},
 	} {
 		if !is(before, edited[name]) {
 			t.Errorf("the %s that was edited changes nothing to speak of: %+v", name, edited[name])

@@ -66,6 +66,13 @@ const OldPulls = "date,yard,deeps,gross lb\n" +
 	"2026-07-06,Mill Race,10,61 lb\n" +
 	"total,,70,4661\n"
 
+// OldRuns do not say into which tank their honey went, and OldReadings name a tank and an
+// instrument that no book has.
+const (
+	OldRuns     = "date,run,honey lb,weather\n2025-07-08,first of the old book,900,dry\n2025-07-09,second of the old book,800,\n"
+	OldReadings = "date,tank,moisture,instrument\n2025-07-08,the old milk tank behind the barn,17.4,brass-refractometer-of-the-grandfather\n2025-07-09,the old milk tank behind the barn,wet,brass-refractometer-of-the-grandfather\n"
+)
+
 func OpenForSheets(t *testing.T) *House {
 	t.Helper()
 	return Open(t, USOutfit, []*ledger.Entry{

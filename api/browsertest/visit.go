@@ -47,16 +47,18 @@ func (b *Browser) Unfold() {
 	Evaluated[bool](b, `(document.querySelectorAll('main details').forEach(e => { e.open = true }), true)`)
 }
 
-// LookAtSheet has the page of imports look at a sheet that leaves questions.
-func (b *Browser) LookAtSheet(t *testing.T) {
+// LookAtSheet has the page of imports look at a sheet of a kind that leaves questions, and
+// unfolds them all.
+func (b *Browser) LookAtSheet(t *testing.T, kind, content string) {
 	b.T.Helper()
-	file := filepath.Join(b.T.TempDir(), "old pulls.csv")
-	if err := os.WriteFile(file, []byte(apitest.OldPulls), 0o600); err != nil {
+	file := filepath.Join(b.T.TempDir(), "old sheet.csv")
+	if err := os.WriteFile(file, []byte(content), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	b.Do(chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{file}))
-	Evaluated[bool](b, `document.getElementById('kind').value = 'pulls', document.querySelector('#import button[value=look]').click(), true`)
+	Evaluated[bool](b, fmt.Sprintf(`document.getElementById('kind').value = %q, document.querySelector('#import button[value=look]').click(), true`, kind))
 	b.Until(`document.querySelector('#answer #problems') && document.getElementById('on-its-way').hidden`)
+	b.Unfold()
 }
 
 // BecomeTablet makes the browser a tablet of the shed that somebody may unlock.

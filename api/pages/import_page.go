@@ -70,7 +70,22 @@ type importAnswerView struct {
 	New, Had, LeftOut      string
 	Rows                   int64
 	Counts, Sums, Notices  []string
-	First                  []importFirst
+	// Wrong is true where something that was typed could not be taken.
+	Wrong bool
+	// NotRead names the columns that are not read.
+	NotRead []string
+	// FirstRows are the first rows as they would stand in the book.
+	FirstRows []importRowView
+	// Findings are what would be odd in the book with it. Unlooked is true where that was not
+	// looked for though nothing has to be put right.
+	Findings []importFindingView
+	Unlooked bool
+	// Fixed asks for what holds for all rows, beside what problems ask for.
+	Fixed     []importFixedView
+	FixedOpen bool
+	// LeftOutRows are left out by their numbers; MoreLeftOut says how many more are.
+	LeftOutRows []int
+	MoreLeftOut string
 	// Ready: nothing has to be put right, and something is new.
 	Ready bool
 	// Stored is the number of the import that was made; StoredID its entry.
@@ -86,6 +101,11 @@ type importColumnView struct {
 type importNameView struct {
 	Noun, Name, Label string
 	Options           []form.Option
+	// Number is its own among the names that are asked about, by which the questions about a new
+	// thing are named; Fields are those, and Open is true where they are likely to be needed.
+	Number int
+	Fields []*form.Field
+	Open   bool
 }
 
 type importProblemView struct {
@@ -95,9 +115,11 @@ type importProblemView struct {
 	Answers []form.Option
 	// Cell stands in the row's place in a wide sheet.
 	Cell string
+	// Fixed asks for values for all rows that would mend it.
+	Fixed []importFixedView
+	// LeaveOut is its row, where the page offers to leave that out here.
+	LeaveOut int
 }
-
-type importFirst struct{ Row, Kind, What string }
 
 func (p *pages) routeImport(e *echo.Echo, m ...echo.MiddlewareFunc) {
 	e.GET(request.ImportPath, p.importPage, m...)
@@ -105,7 +127,7 @@ func (p *pages) routeImport(e *echo.Echo, m ...echo.MiddlewareFunc) {
 }
 
 func (p *pages) importPage(ctx echo.Context) error {
-	v, _, err := p.importView(ctx, "")
+	v, _, _, err := p.importView(ctx, "")
 	if err != nil {
 		return err
 	}
@@ -113,8 +135,7 @@ func (p *pages) importPage(ctx echo.Context) error {
 }
 
 // importView is the page without an answer, for a manager.
-func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView, who db.Principal, err error) {
-	var f locale.Voice
+func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView, who db.Principal, f locale.Voice, err error) {
 	var past []*ledger.Entry
 	var withdrawn []bool
 	err = p.manage(ctx, func(w db.Principal, o db.Outfit, b *ledger.Book) error {
@@ -126,7 +147,7 @@ func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView
 	})
 	v = &importView{ID: uuid.NewString()}
 	if err != nil {
-		return v, who, err
+		return v, who, f, err
 	}
 	for _, k := range importing.Kinds() {
 		v.Kinds = append(v.Kinds, form.Option{Value: string(k), Label: f.Say("table|" + strings.ReplaceAll(string(k), "_", " ")), Chosen: k == kind})
@@ -138,22 +159,24 @@ func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView
 			By: e.RecordedBy, Rows: f.Count(int(i.Rows)), Withdrawn: withdrawn[n],
 		})
 	}
-	return v, who, nil
+	return v, who, f, nil
 }
 
 // importSheet looks at a file, or brings it in, and shows what came of it.
 func (p *pages) importSheet(ctx echo.Context) error {
-	if _, _, err := p.importView(ctx, ""); err != nil {
+	_, _, f, err := p.importView(ctx, "")
+	if err != nil {
 		return err // before the file is read
 	}
-	sheet, typed, err := p.readImportForm(ctx)
+	m := form.NewMaker(f, form.Things{})
+	sheet, typed, err := p.readImportForm(ctx, m)
 	if sheet != nil {
 		defer sheet.Remove()
 	}
 	if err != nil {
 		return err
 	}
-	v, who, err := p.importView(ctx, sheet.Kind)
+	v, who, _, err := p.importView(ctx, sheet.Kind)
 	if err != nil {
 		return err
 	}
@@ -162,21 +185,20 @@ func (p *pages) importSheet(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	var f locale.Voice
 	var known namedThings
 	var own []ledger.NamedParameter
 	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		f, known, own = request.VoiceFor(ctx, o, b), thingsNamed(b, result), b.OwnParameters()
+		m.Voice, known, own = request.VoiceFor(ctx, o, b), thingsNamed(b, result), b.OwnParameters()
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	if v.Answer, err = importAnswer(form.NewMaker(f, form.Things{}), known, own, file, result, typed); err != nil {
+	if v.Answer, err = importAnswer(m, importAbout{known, own, p.recorded, typed}, file, result); err != nil {
 		return err
 	}
 	if made != nil {
-		v.Answer.Ready, v.Answer.Stored, v.Answer.StoredID = false, f.Count(int(made.Number)), made.ID.String()
+		v.Answer.Ready, v.Answer.Unlooked, v.Answer.Stored, v.Answer.StoredID = false, false, m.Count(int(made.Number)), made.ID.String()
 		v.ID = uuid.NewString() // for what is brought in next
 	}
 	return p.page(ctx, http.StatusOK, "import.html", v)
@@ -184,7 +206,7 @@ func (p *pages) importSheet(ctx echo.Context) error {
 
 // readImportForm reads the page's form: the parts of the contract's, and what was
 // chosen about columns and names. The file is its last part.
-func (p *pages) readImportForm(ctx echo.Context) (*entries.ImportForm, url.Values, error) {
+func (p *pages) readImportForm(ctx echo.Context, m form.Maker) (*entries.ImportForm, url.Values, error) {
 	parts, err := ctx.Request().MultipartReader()
 	if err != nil {
 		return nil, nil, errNoForm
@@ -203,7 +225,7 @@ func (p *pages) readImportForm(ctx echo.Context) (*entries.ImportForm, url.Value
 			if f.Name = part.FileName(); f.Name == "" {
 				return f, typed, errNoFile
 			}
-			if err := p.chosenImport(f, typed); err != nil {
+			if err := p.chosenImport(f, typed, m); err != nil {
 				return f, typed, err
 			}
 			f.Path, err = entries.Spool(part, ctx.Request().Body)
@@ -229,7 +251,7 @@ var (
 )
 
 // chosenImport makes the order out of what was typed.
-func (p *pages) chosenImport(f *entries.ImportForm, typed url.Values) (err error) {
+func (p *pages) chosenImport(f *entries.ImportForm, typed url.Values, m form.Maker) (err error) {
 	if f.Id, err = uuid.Parse(typed.Get("id")); err != nil {
 		return errNoForm
 	}
@@ -248,12 +270,14 @@ func (p *pages) chosenImport(f *entries.ImportForm, typed url.Values) (err error
 		return err
 	}
 	f.MappingOf = typed.Get("mapping_file")
-	choose(f.Mapping, typed)
+	choose(f.Mapping, f.Kind, typed, m)
+	f.Store = f.Store && len(m.Errors) == 0
 	return nil
 }
 
-// choose puts what was chosen on the page on top of a mapping.
-func choose(m *importing.Mapping, typed url.Values) {
+// choose puts what was chosen on the page on top of a mapping. What cannot be taken is among the
+// maker's errors.
+func choose(m *importing.Mapping, kind importing.Kind, typed url.Values, f form.Maker) {
 	for i := range m.Columns {
 		c := &m.Columns[i]
 		field, own, _ := strings.Cut(typed.Get("field "+c.Column), " ")
@@ -285,24 +309,9 @@ func choose(m *importing.Mapping, typed url.Values) {
 		m.TakenOut = importing.TakenOut(typed.Get("taken-out"))
 	}
 	m.LeaveOutTotals, m.MakeSeasons = typed.Has("totals"), typed.Has("seasons")
-	for key := range typed {
-		parts := strings.SplitN(key, " ", 3)
-		if len(parts) < 3 || parts[0] != "name" || typed.Get(key) == "" {
-			continue
-		}
-		noun, name := importing.Noun(parts[1]), parts[2]
-		if m.Names == nil {
-			m.Names = map[importing.Noun]map[string]importing.Choice{}
-		}
-		if m.Names[noun] == nil {
-			m.Names[noun] = map[string]importing.Choice{}
-		}
-		if is, ok := strings.CutPrefix(typed.Get(key), "is "); ok {
-			m.Names[noun][name] = importing.Choice{Is: is}
-		} else {
-			m.Names[noun][name] = importing.Choice{Create: &importing.Thing{}}
-		}
-	}
+	chooseFixed(m, kind, typed, f)
+	chooseLeftOut(m, typed)
+	chooseNames(m, typed, f)
 }
 
 // chooseRows takes the answers about single rows.
@@ -329,7 +338,16 @@ const (
 	askedNames    = 100
 )
 
-func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, file *bringin.File, r *importing.Result, typed url.Values) (*importAnswerView, error) {
+// importAbout is what an answer is put into words with: things that names may mean, parameters of
+// the outfit's own, the forms of what can be set up, and what was typed.
+type importAbout struct {
+	known namedThings
+	own   []ledger.NamedParameter
+	forms map[ledger.Kind]request.Recorded
+	typed url.Values
+}
+
+func importAnswer(m form.Maker, about importAbout, file *bringin.File, r *importing.Result) (*importAnswerView, error) {
 	mapping, err := json.Marshal(r.Mapping)
 	if err != nil {
 		return nil, fmt.Errorf("the mapping of a sheet: %w", err)
@@ -337,10 +355,12 @@ func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, 
 	v := &importAnswerView{
 		Mapping: string(mapping), MappingFile: file.SHA256, MappingOf: string(r.Mapping.Of) + " " + r.Mapping.Sheet, Totals: r.Mapping.LeaveOutTotals, Seasons: r.Mapping.MakeSeasons, AllProblems: int(r.AllProblems),
 		New: m.Count(int(r.Rows - r.HadRows - r.LeftOut)), Had: m.Count(int(r.HadRows)), LeftOut: m.Count(int(r.LeftOut)), Rows: r.Rows,
-		Ready: r.AllProblems == 0 && r.New() > 0,
+		Wrong: len(m.Errors) > 0, NotRead: importNotRead(m, r), FirstRows: importRows(m, r), Findings: importFindings(m, r),
 	}
+	v.Ready = r.AllProblems == 0 && r.New() > 0 && !v.Wrong
+	v.Unlooked = v.Ready && !r.Looked
 	for _, c := range r.Mapping.Columns {
-		v.Columns = append(v.Columns, importColumn(m, r.Mapping.Of, own, c))
+		v.Columns = append(v.Columns, importColumn(m, r.Mapping.Of, about.own, c))
 	}
 	v.Wide = importWide(m, r)
 	v.Dates = options(m, "dates|", r.Mapping.Dates, tables.DayFirst, tables.MonthFirst)
@@ -364,13 +384,12 @@ func importAnswer(m form.Maker, known namedThings, own []ledger.NamedParameter, 
 		}
 	}
 	slices.Sort(v.Sums)
-	for _, e := range r.First {
-		v.First = append(v.First, importFirst{m.Count(e.Row), e.Entry.Kind.Noun().In(m), m.Minute(e.Entry.OccurredAt)})
-	}
 	if v.Offered, err = offered(m, r); err != nil {
 		return nil, err
 	}
-	v.Problems, v.Names = importProblems(m, r), importNames(m, known, r, typed)
+	v.Problems, v.Names = importProblems(m, r), importNames(m, about, r)
+	askFixed(v, m, about.known, r, about.typed)
+	askLeftOut(v, m, r)
 	v.MoreCount = max(0, int(r.AllProblems)-len(v.Problems))
 	return v, nil
 }
@@ -456,9 +475,6 @@ var nounKind = map[importing.Noun]ledger.Kind{
 	importing.NounContainerKind: ledger.KindContainerKind, importing.NounInstrument: ledger.KindInstrument, importing.NounLot: ledger.KindLot, importing.NounBuyer: ledger.KindBuyer,
 }
 
-// simple are the things of which nothing but the name has to be said to set one up.
-var simple = []importing.Noun{importing.NounYard, importing.NounLot, importing.NounBuyer}
-
 // aboutNames are the sorts of problem that saying what a name means mends.
 var aboutNames = []importing.Code{importing.UnknownName, importing.AlikeNames, importing.LooksLikeSum}
 
@@ -497,8 +513,14 @@ type askedName struct {
 	*importing.Problem
 }
 
-// namesAsked are the names that the problems of a sheet ask about.
-func namesAsked(r *importing.Result) (out []askedName) {
+// namesAsked are the names that the problems of a sheet ask about, and then those that were
+// answered, so that the answers can be changed.
+func namesAsked(r *importing.Result) []askedName {
+	asked := namesInQuestion(r)
+	return append(asked, answeredNames(r, asked)...)
+}
+
+func namesInQuestion(r *importing.Result) (out []askedName) {
 	type name struct {
 		noun importing.Noun
 		sent string
@@ -532,6 +554,11 @@ func thingsNamed(b *ledger.Book, r *importing.Result) namedThings {
 	for _, n := range namesAsked(r) {
 		most[n.noun] = max(most[n.noun], form.MostThings+len(n.DidYouMean))
 	}
+	for _, field := range importing.CanBeFixed(r.Mapping.Of) {
+		if noun := importing.NounOf(r.Mapping.Of, field); importing.SortOf(r.Mapping.Of, field) == importing.SortName && nounKind[noun] != "" {
+			most[noun] = max(most[noun], form.MostThings)
+		}
+	}
 	out := namedThings{}
 	for noun, most := range most {
 		b.InForceOf(nounKind[noun], func(root ledger.ID, _ *ledger.Entry) bool {
@@ -542,30 +569,38 @@ func thingsNamed(b *ledger.Book, r *importing.Result) namedThings {
 	return out
 }
 
-func importNames(m form.Maker, known namedThings, r *importing.Result, typed url.Values) (out []importNameView) {
-	for _, n := range namesAsked(r) {
-		out = append(out, importName(m, known[n.noun], n, typed.Get("name "+string(n.noun)+" "+n.Sent)))
+func importNames(m form.Maker, about importAbout, r *importing.Result) (out []importNameView) {
+	for i, n := range namesAsked(r) {
+		out = append(out, importName(m, about, n, r.Mapping.Names[n.noun], i))
 	}
 	return out
 }
 
-// importName asks what a name means: what is most alike first, then the others.
-func importName(m form.Maker, known []namedThing, p askedName, chosen string) importNameView {
-	v := importNameView{Noun: string(p.noun), Name: p.Sent, Label: m.Say("What is %s?", p.Sent)}
+// importName asks what a name means: what is most alike first, then a new one, then the others.
+// Of a new one it asks what has to be said.
+func importName(m form.Maker, about importAbout, p askedName, said map[string]importing.Choice, number int) importNameView {
+	choice := said[p.Sent]
+	is := func(name string) bool { return choice.Is != "" && strings.EqualFold(choice.Is, name) }
+	v := importNameView{Noun: string(p.noun), Name: p.Sent, Label: m.Say("What is %s?", p.Sent), Number: number}
 	for _, name := range p.DidYouMean {
-		v.Options = append(v.Options, form.Option{Value: "is " + name, Label: m.Say("%s, spelt otherwise", name), Chosen: "is "+name == chosen})
+		v.Options = append(v.Options, form.Option{Value: "is " + name, Label: m.Say("%s, spelt otherwise", name), Chosen: is(name)})
 	}
-	if slices.Contains(simple, p.noun) {
-		v.Options = append(v.Options, form.Option{Value: "new", Label: m.Say("a new one: set it up"), Chosen: chosen == "new"})
+	if _, can := importing.ThingFields(p.noun); can {
+		v.Options = append(v.Options, form.Option{Value: "new", Label: m.Say("a new one: set it up"), Chosen: choice.Create != nil})
+		v.Fields = thingFields(m, about.forms, p.noun, p.Sent, number, choice.Create, about.typed)
+		v.Open = choice.Create != nil || len(p.DidYouMean) == 0 && choice.Is == ""
 	}
-	for _, x := range known {
+	for _, x := range about.known[p.noun] {
 		if slices.Contains(p.DidYouMean, x.name) {
 			continue
 		}
-		v.Options = append(v.Options, form.Option{Value: "is " + x.name, Label: x.said.In(m), Chosen: "is "+x.name == chosen})
+		v.Options = append(v.Options, form.Option{Value: "is " + x.name, Label: x.said.In(m), Chosen: is(x.name)})
 		if len(v.Options) >= form.MostThings {
 			break
 		}
+	}
+	if choice.Is != "" && !slices.ContainsFunc(v.Options, func(o form.Option) bool { return o.Chosen }) {
+		v.Options = append(v.Options, form.Option{Value: "is " + choice.Is, Label: choice.Is, Chosen: true})
 	}
 	return v
 }

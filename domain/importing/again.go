@@ -147,7 +147,7 @@ func (k *taking) settleAlike() error {
 		case answer == LeftAside:
 			used[like.ID] = true
 			k.LeftOut++
-			k.shownNow().isLeftOut(true)
+			k.shownNow().isAside(w.entry)
 			continue
 		case answer == Corrects:
 			used[like.ID] = true
@@ -225,12 +225,13 @@ func (k *taking) answered(all Alike) Alike {
 }
 
 // standsTwice asks about a row that says the same as one above it.
-func (k *taking) standsTwice(above int) (leftOut bool) {
+func (k *taking) standsTwice(e *ledger.Entry, above int) (leftOut bool) {
 	switch k.answered(k.Mapping.Twice) {
 	case Another:
 		return false
 	case LeftAside:
 		k.LeftOut++
+		k.shownNow().isAside(e)
 		return true
 	}
 	k.problem(StandsTwice, nil, message.F("The row says the same as row %s. Did it happen twice, or does it stand twice%s?", above, message.Option("twice_rows, or rows")), string(Another), string(LeftAside))

@@ -152,7 +152,7 @@ func (k *taking) missing() {
 		}
 		var list message.Either
 		for _, f := range any {
-			list = append(list, message.Verbatim(string(f)))
+			list = append(list, f.text())
 		}
 		k.add(Problem{Code: MissingField, Field: any[0],
 			Message: message.F("No column says the %s: say which column it is, or give one value for all rows%s.", list, message.Option("fixed"))})

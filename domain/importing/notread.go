@@ -53,13 +53,16 @@ func (u *unread) look(row int, cells []string) {
 	})
 }
 
-// notRead lists the columns that are not read.
+// notRead lists the columns that are not read. Where no row was read, it shows the first ones.
 func (k *taking) notRead() error {
 	u := &k.unread
-	if !u.done {
+	if unread := len(k.Shown) == 0; unread || !u.done {
 		u.begin(&k.Mapping)
 		err := k.table.Rows(func(row int, cells []string) bool {
 			u.look(row, cells)
+			if k.row, k.cells = row, cells; unread && row > u.heading {
+				k.showUnread()
+			}
 			return true
 		})
 		if err != nil {

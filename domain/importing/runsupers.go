@@ -118,7 +118,7 @@ func (k *taking) supersOfRun() error {
 			continue
 		}
 		k.fresh = true
-		if last.times > 0 && k.standsTwice(int(last.row)) {
+		if last.times > 0 && k.standsTwice(nil, int(last.row)) {
 			continue
 		}
 		if s.rows = append(s.rows, r); len(s.rows) > mostNamed {

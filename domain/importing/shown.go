@@ -1,12 +1,15 @@
 package importing
 
 import (
+	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/tables"
 )
 
 // ShownRow is a row of a sheet as it would stand in the book.
@@ -20,10 +23,11 @@ type ShownRow struct {
 	// Says are what the book would have of it, or has already, in order. Of a logger's row it
 	// is what the logger showed.
 	Says []Said
-	// Problems are what is in question about it, up to a bound.
+	// Problems are what is in question about it, up to a bound; so are Says.
 	Problems []*Problem
-	// LeftOut is true where it is not brought in.
-	LeftOut bool
+	// LeftOut is true where it is not brought in, and Unread where nobody knows yet: something
+	// has to be put right first that is about all rows.
+	LeftOut, Unread bool
 }
 
 // ShownCell is a cell with what stands above it.
@@ -41,18 +45,22 @@ type Said struct {
 	Had bool
 }
 
-// mostShownProblems bounds those of one row: a row of a thousand columns may have as many.
-const mostShownProblems = 20
+// mostShownProblems and mostSaid bound those of one row: a row of a thousand columns may have
+// as many.
+const (
+	mostShownProblems = 20
+	mostSaid          = 40
+)
 
 // show begins to show the row at hand, if it is one of the first.
 func (k *taking) show() {
-	if len(k.Shown) == shown {
+	if len(k.Shown) == shown || k.shownNow() != nil {
 		return
 	}
 	s := &ShownRow{Row: k.row, Cell: k.cellName()}
 	for _, c := range k.inOrder() {
 		if text := k.itself(c); text != "" {
-			s.Cells = append(s.Cells, ShownCell{c.Column.Column, clip(c.Heading), clip(text)})
+			s.Cells = append(s.Cells, ShownCell{c.Column.Column, clip(c.Heading), clip(k.looksLike(c, text))})
 		}
 	}
 	if k.shownRows == nil {
@@ -72,8 +80,16 @@ func (k *taking) shownNow() *ShownRow { return k.shownRows[shownKey{k.row, k.cel
 
 // isLeftOut notes that a row is left out, where it is shown.
 func (s *ShownRow) isLeftOut(is bool) {
-	if s != nil && is {
-		s.LeftOut, s.Says = true, nil
+	if s != nil && is && len(s.Says) == 0 {
+		s.LeftOut = true
+	}
+}
+
+// isAside notes that an entry is left out that the row, where it is shown, would have come to.
+func (s *ShownRow) isAside(e *ledger.Entry) {
+	if s != nil {
+		s.Says = slices.DeleteFunc(s.Says, func(x Said) bool { return x.Entry == e })
+		s.isLeftOut(true)
 	}
 }
 
@@ -81,6 +97,33 @@ func (s *ShownRow) isLeftOut(is bool) {
 func (s *ShownRow) isAsked(p *Problem) {
 	if s != nil && len(s.Problems) < mostShownProblems {
 		s.Problems = append(s.Problems, p)
+	}
+}
+
+// looksLike is what a cell shows: of a date in a workbook not the number by which that keeps it.
+func (k *taking) looksLike(c *column, text string) string {
+	serial, err := strconv.ParseFloat(text, 64)
+	if w, ok := tables.FromSerial(serial, k.table.Epoch1904); ok && err == nil && k.table.Serials && c.info.measure == dates {
+		text = dateOnly(w)
+		if w.HasClock {
+			text += fmt.Sprintf(" %02d:%02d", w.Clock/time.Hour, w.Clock/time.Minute%60)
+		}
+	}
+	return strings.TrimPrefix(text, "'")
+}
+
+// showUnread shows the row at hand where no row could be read.
+func (k *taking) showUnread() {
+	if k.blank() || len(k.Shown) == shown {
+		return
+	}
+	k.show()
+	s := k.shownNow()
+	s.Unread = true
+	for _, p := range k.list {
+		if p.Row == k.row {
+			s.isAsked(p)
+		}
 	}
 }
 
@@ -94,7 +137,7 @@ func (k *taking) inOrder() []*column {
 // showEntry shows what the row at hand comes to; name is what it sets up under a name. What a
 // logger showed was shown by its rows.
 func (k *taking) showEntry(e *ledger.Entry, name string, had bool) {
-	if s := k.shownNow(); s != nil && e.Kind != ledger.KindTemperatureLog {
+	if s := k.shownNow(); s != nil && len(s.Says) < mostSaid && e.Kind != ledger.KindTemperatureLog {
 		s.Says = append(s.Says, Said{e.Kind, e.OccurredAt, toTheMinute[e.Kind], k.says(e.Body, name), e, had})
 	}
 }
@@ -102,7 +145,7 @@ func (k *taking) showEntry(e *ledger.Entry, name string, had bool) {
 // showPoint shows what a logger showed in the row at hand.
 func (k *taking) showPoint(on ledger.Place, p ledger.TemperaturePoint, had bool) {
 	s := k.shownNow()
-	if s == nil {
+	if s == nil || len(s.Says) == mostSaid {
 		return
 	}
 	parts := []message.Text{message.F("of %s", k.book.Name(on.ID)), message.F("%s", message.Celsius(p.TemperatureC))}

@@ -96,6 +96,36 @@ func TestARowIsShownWithWhatWasTyped(t *testing.T) {
 	}
 }
 
+// A workbook keeps a day as a number: people see the day.
+func TestADayOfAWorkbookIsShownAsADay(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	text := table(t, "Date,Yard,Supers,Kind\n46209,Mill,12,deep\n46209.4375,Mill,3,deep\n")
+	m, err := importing.Guess(h.book(t), serials(text), importing.Pulls)
+	if err != nil {
+		t.Fatal(err)
+	}
+	r, err := importing.Take(h.book(t), serials(text), m, importing.Options{Outfit: h.id, By: "Ada", Now: now}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if a, b := r.Shown[0].Cells[0].Sent, r.Shown[1].Cells[0].Sent; a != "2026-07-06" || b != "2026-07-06 10:30" {
+		t.Errorf("%s, %s", a, b)
+	}
+}
+
+// Where a column is missing, no row can be read: the first ones are shown as they were typed.
+func TestRowsThatCannotBeReadAreShownAsTheyWereTyped(t *testing.T) {
+	t.Parallel()
+	const text = "Yard,Supers,Kind\n\nMill,12,deep\n"
+	h := newHouse()
+	r := h.check(t, text, h.guess(t, importing.Pulls, text))
+	want := []importing.ShownCell{{"A", "Yard", "Mill"}, {"B", "Supers", "12"}, {"C", "Kind", "deep"}}
+	if len(r.Shown) != 1 || r.Shown[0].Row != 3 || !r.Shown[0].Unread || !reflect.DeepEqual(r.Shown[0].Cells, want) {
+		t.Errorf("%+v", r.Shown)
+	}
+}
+
 func TestNoMoreThanTwentyRowsAreShown(t *testing.T) {
 	t.Parallel()
 	text := "Date,Yard,Supers,Kind\n"
@@ -125,6 +155,13 @@ func TestARowThatIsLikeTheBooksShowsWhatBecomesOfIt(t *testing.T) {
 	m.Alike = importing.LeftAside
 	if got := rows(h.check(t, after, m)); got[0] != "2 left out" {
 		t.Errorf("left out: %v", got)
+	}
+	if got := rows(h.check(t, before+"2026-07-06,Mill,12,deep\n", h.guess(t, importing.Pulls, before))); got[1] != "3 | pull, from Mill, 12 supers of the kind deep ? stands_twice" {
+		t.Errorf("twice in the sheet: %v", got)
+	}
+	m.Twice = importing.LeftAside
+	if got := rows(h.check(t, before+"2026-07-06,Mill,12,deep\n", m)); got[1] != "3 left out" {
+		t.Errorf("twice in the sheet, and left out: %v", got)
 	}
 	m.Alike = importing.Corrects
 	if r := h.check(t, after, m); r.Shown[0].Says[0].Entry.Replaces == (ledger.ID{}) {
@@ -169,9 +206,9 @@ func TestAThingIsSetUpInPassingByWhatItNeeds(t *testing.T) {
 		thing importing.Thing
 		want  string
 	}{
-		{importing.Thing{}, "To set up the instrument new glass, say its scale (scale). This is missing: choose one."},
-		{importing.Thing{Scale: "moisture"}, "To set up the instrument new glass, say its correction for temperature (compensates_temperature). Say whether it corrects for the temperature of the sample by itself."},
-		{importing.Thing{Scale: "cows", CompensatesTemperature: new(true)}, `To set up the instrument new glass, say its scale (scale). "cows" will not do here: choose one of moisture, refractive_index, brix, kg, celsius or other.`},
+		{importing.Thing{}, "To set up the instrument new glass, say of it: scale (scale). This is missing: choose one."},
+		{importing.Thing{Scale: "moisture"}, "To set up the instrument new glass, say of it: corrects for temperature by itself (compensates_temperature). Say whether it corrects for the temperature of the sample by itself."},
+		{importing.Thing{Scale: "cows", CompensatesTemperature: new(true)}, `To set up the instrument new glass, say of it: scale (scale). "cows" will not do here: choose one of moisture, refractive_index, brix, kg, celsius or other.`},
 	} {
 		said := []string{}
 		for _, p := range with(c.thing).Problems {

@@ -407,7 +407,7 @@ func (k *taking) put(at time.Time, body ledger.Body, name string, sums map[strin
 	if len(k.typed) > 0 {
 		e.AsEntered = k.typed
 	}
-	if _, has := k.occasionOf(at, body); has && above > 0 && k.standsTwice(above) {
+	if _, has := k.occasionOf(at, body); has && above > 0 && k.standsTwice(e, above) {
 		k.fresh = true // nothing that the book has
 		return e.ID, nil
 	}

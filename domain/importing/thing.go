@@ -28,8 +28,8 @@ const (
 )
 
 var (
-	tareOf = ThingField{Name: "tare_kg", Least: leastKg, Most: mostKg, said: message.F("weight when empty"), value: func(t *Thing) any { return t.TareKg }}
-	netOf  = ThingField{Name: "usual_net_kg", Least: leastKg, Most: mostKg, said: message.F("usual honey"), value: func(t *Thing) any { return t.UsualNetKg }}
+	tareOf = ThingField{Name: "tare_kg", Least: leastKg, Most: mostKg, said: message.F("field|tare"), value: func(t *Thing) any { return t.TareKg }}
+	netOf  = ThingField{Name: "usual_net_kg", Least: leastKg, Most: mostKg, said: message.F("field|usual net"), value: func(t *Thing) any { return t.UsualNetKg }}
 )
 
 // thingFields lists what has to be said, by noun; of a yard, a lot and a buyer nothing has.
@@ -38,24 +38,24 @@ var thingFields = map[Noun][]ThingField{
 	NounRoom: {useOf(ledger.HotRoom, ledger.Store)},
 	NounTank: {
 		useOf(ledger.Sump, ledger.Settling, ledger.Heated, ledger.Bulk),
-		{Name: "capacity_kg", Least: leastKg, Most: mostKg, said: message.F("capacity"), value: func(t *Thing) any { return t.CapacityKg }},
+		{Name: "capacity_kg", Least: leastKg, Most: mostKg, said: message.F("field|capacity"), value: func(t *Thing) any { return t.CapacityKg }},
 	},
 	NounSuperKind: {
 		tareOf, netOf,
-		{Name: "fullest_net_kg", Least: leastKg, Most: mostKg, said: message.F("most honey"), value: func(t *Thing) any { return t.FullestNetKg }},
+		{Name: "fullest_net_kg", Least: leastKg, Most: mostKg, said: message.F("field|fullest net"), value: func(t *Thing) any { return t.FullestNetKg }},
 	},
 	NounContainerKind: {
-		{Name: "volume_l", Least: leastL, Most: mostL, said: message.F("volume"), value: func(t *Thing) any { return t.VolumeL }},
+		{Name: "volume_l", Least: leastL, Most: mostL, said: message.F("field|volume"), value: func(t *Thing) any { return t.VolumeL }},
 		tareOf, netOf,
 	},
 	NounInstrument: {
-		{Name: "scale", Words: []string{ledger.ScaleMoisture, ledger.ScaleRefractiveIndex, ledger.ScaleBrix, "kg", "celsius", "other"}, said: message.F("scale"), value: func(t *Thing) any { return t.Scale }},
-		{Name: "compensates_temperature", said: message.F("correction for temperature"), value: func(t *Thing) any { return t.CompensatesTemperature }},
+		{Name: "scale", Words: []string{ledger.ScaleMoisture, ledger.ScaleRefractiveIndex, ledger.ScaleBrix, "kg", "celsius", "other"}, said: message.F("field|scale"), value: func(t *Thing) any { return t.Scale }},
+		{Name: "compensates_temperature", said: message.F("field|corrects for temperature by itself"), value: func(t *Thing) any { return t.CompensatesTemperature }},
 	},
 }
 
 func useOf[U ~string](uses ...U) ThingField {
-	f := ThingField{Name: "use", said: message.F("use"), value: func(t *Thing) any { return t.Use }}
+	f := ThingField{Name: "use", said: message.F("field|use"), value: func(t *Thing) any { return t.Use }}
 	for _, u := range uses {
 		f.Words = append(f.Words, string(u))
 	}
@@ -117,7 +117,7 @@ func verbatims(words []string) (out message.Either) {
 func (k *taking) cannotSetUp(c *column, noun Noun, name string, t *Thing) (bad bool) {
 	for _, f := range thingFields[noun] {
 		if why := f.wrong(t); !why.IsEmpty() {
-			k.problem(MissingField, c, message.F("To set up the %s %s, say its %s%s. %s", noun.text(), name, f.said, message.Option(f.Name), why))
+			k.problem(MissingField, c, message.F("To set up the %s %s, say of it: %s%s. %s", noun.text(), name, f.said, message.Option(f.Name), why))
 			bad = true
 		}
 	}
