@@ -3853,6 +3853,9 @@ type ImportChoice struct {
 		// CapacityKg of a tank
 		CapacityKg *float64 `json:"capacity_kg,omitempty"`
 
+		// CheckEveryDays of an instrument: for how many days a good check holds; left out: for ever
+		CheckEveryDays *int `json:"check_every_days,omitempty"`
+
 		// CompensatesTemperature of an instrument: true if it corrects for the temperature of the sample
 		CompensatesTemperature *bool `json:"compensates_temperature,omitempty"`
 
@@ -3861,6 +3864,9 @@ type ImportChoice struct {
 
 		// Scale what it shows
 		Scale *InstrumentScale `json:"scale,omitempty"`
+
+		// StdUncertainty of an instrument: its standard uncertainty, in its own scale; need not be said
+		StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
 
 		// TareKg of a kind of super or container
 		TareKg *float64 `json:"tare_kg,omitempty"`

@@ -199,7 +199,8 @@ func (p *pages) importSheet(ctx echo.Context) error {
 	}
 	if made != nil {
 		v.Answer.Ready, v.Answer.Unlooked, v.Answer.Stored, v.Answer.StoredID = false, false, m.Count(int(made.Number)), made.ID.String()
-		v.ID = uuid.NewString() // for what is brought in next
+		v.Answer.Names, v.Answer.LeftOutRows = nil, nil // they are settled
+		v.ID = uuid.NewString()                         // for what is brought in next
 	}
 	return p.page(ctx, http.StatusOK, "import.html", v)
 }

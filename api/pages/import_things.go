@@ -3,6 +3,7 @@ package pages
 import (
 	"encoding/json"
 	"maps"
+	"math"
 	"net/url"
 	"slices"
 	"strconv"
@@ -12,6 +13,7 @@ import (
 	"pullbook/api/request"
 	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 )
 
 // thingInput is the name of the hidden input that says of which name the questions of a number
@@ -81,6 +83,10 @@ func chosenThing(noun importing.Noun, name, input string, typed url.Values, f fo
 				continue
 			}
 			value = form.MeantBy(f.Voice, field.Name, v)
+			if field.Whole && v != math.Trunc(v) {
+				f.Errors[thingError(noun, name, field.Name)] = f.Say("A whole number from %s to %s is needed here.", message.Figure(field.Least), message.Figure(field.Most))
+				continue
+			}
 		default:
 			value = text == "true"
 		}
@@ -126,7 +132,7 @@ func thingFields(m form.Maker, forms map[ledger.Kind]request.Recorded, noun impo
 			called = "usual_" + called // a container's tare
 		}
 		x := m.Only(schema, map[string]any{called: value[field.Name]}, []string{called})[0]
-		x.Name, x.Required, x.Error = thingInput+strconv.Itoa(number)+"/"+field.Name, true, m.Errors[thingError(noun, name, field.Name)]
+		x.Name, x.Required, x.Error = thingInput+strconv.Itoa(number)+"/"+field.Name, !field.Optional, m.Errors[thingError(noun, name, field.Name)]
 		switch {
 		case x.Error != "":
 			x.Value = typedOf(typed, noun, name, field.Name)

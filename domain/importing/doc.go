@@ -214,9 +214,12 @@ type Thing struct {
 	VolumeL      float64 `json:"volume_l,omitempty"`
 	// Scale of an instrument is what it shows, as ledger.Instrument has it.
 	// CompensatesTemperature says whether it corrects for the sample's temperature; nil where
-	// nobody says it.
-	Scale                  string `json:"scale,omitempty"`
-	CompensatesTemperature *bool  `json:"compensates_temperature,omitempty"`
+	// nobody says it. Its standard uncertainty, in its own scale, and how long a good check
+	// holds need not be said.
+	Scale                  string   `json:"scale,omitempty"`
+	CompensatesTemperature *bool    `json:"compensates_temperature,omitempty"`
+	StdUncertainty         *float64 `json:"std_uncertainty,omitempty"`
+	CheckEveryDays         int      `json:"check_every_days,omitempty"`
 }
 
 // Headings is the digest of a sheet's headings, by which a mapping is found again.

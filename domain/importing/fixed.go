@@ -36,10 +36,10 @@ func CanBeFixed(kind Kind) []Field {
 	return slices.DeleteFunc(FieldsOf(kind), func(f Field) bool { return f == FieldOwn })
 }
 
-// Says reports whether a column says a field, or a value holds for all rows.
+// Says reports whether a column says a field, or several do, or a value holds for all rows.
 func (m *Mapping) Says(f Field) bool {
 	_, fixed := m.Fixed[f]
-	return fixed || slices.ContainsFunc(m.Columns, func(c Column) bool { return c.Field == f && c.Of == "" })
+	return fixed || slices.ContainsFunc(m.Columns, func(c Column) bool { return c.Field == f })
 }
 
 // MendedBy lists the fields of which one value for all rows would mend a problem. A figure that

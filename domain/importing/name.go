@@ -213,7 +213,7 @@ func (k *taking) create(c *column, noun Noun, name string, t Thing, at time.Time
 	case NounContainerKind:
 		body = &ledger.ContainerKind{Name: name, VolumeML: grams(t.VolumeL), TareG: grams(t.TareKg), UsualNetG: grams(t.UsualNetKg)}
 	case NounInstrument:
-		body = &ledger.Instrument{Name: name, Scale: t.Scale, Compensates: *t.CompensatesTemperature}
+		body = &ledger.Instrument{Name: name, Scale: t.Scale, Compensates: *t.CompensatesTemperature, StdUncertainty: t.StdUncertainty, CheckEveryDays: t.CheckEveryDays}
 	}
 	before := k.all
 	id, err = k.putAside(at, body, name)

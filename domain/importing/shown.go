@@ -199,6 +199,17 @@ func (k *taking) says(body ledger.Body, called string) (out []message.Text) {
 		add(true, message.F("of lot %s", name(b.LotID)))
 		add(true, message.F("from %s", name(b.TankID)))
 		add(true, message.F("gross %s, tare %s, net %s", kg(b.GrossG), kg(b.TareG), kg(b.NetG())))
+	case *ledger.HiveCount:
+		add(true, message.F("of %s", name(b.YardID)))
+		add(b.Name != "", message.Verbatim(b.Name))
+		add(true, message.F("%s hives", b.Hives))
+	case *ledger.RunSupers:
+		add(true, message.F("into %s", name(b.RunID)))
+		add(true, message.F("%s supers of the kind %s", b.Supers, name(b.SuperKindID)))
+	case *ledger.Dispatch:
+		add(true, message.F("to %s", name(b.BuyerID)))
+		add(true, message.F("%s containers", len(b.Containers)))
+		add(b.Reference != "", message.Verbatim(b.Reference))
 	case *ledger.Reading:
 		out = k.saysReading(b)
 	default:

@@ -218,11 +218,15 @@ func TestAThingIsSetUpInPassingByWhatItNeeds(t *testing.T) {
 			t.Errorf("%+v: %q", c.thing, said)
 		}
 	}
-	r := with(importing.Thing{Scale: "moisture", CompensatesTemperature: new(false)})
+	if r := with(importing.Thing{Scale: "moisture", CompensatesTemperature: new(false)}); r.AllProblems > 0 {
+		t.Errorf("%v", said(r))
+	}
+	r := with(importing.Thing{Scale: "moisture", CompensatesTemperature: new(false), StdUncertainty: new(0.2), CheckEveryDays: 30})
 	if r.AllProblems > 0 || r.Entries[ledger.KindInstrument] != 1 {
 		t.Fatalf("%v, %v", said(r), r.Entries)
 	}
-	if i := r.First[0].Entry.Body.(*ledger.Instrument); i.Name != "new glass" || i.Scale != "moisture" || i.Compensates {
+	want := ledger.Instrument{Name: "new glass", Scale: "moisture", StdUncertainty: new(0.2), CheckEveryDays: 30}
+	if i := r.First[0].Entry.Body.(*ledger.Instrument); !reflect.DeepEqual(*i, want) {
 		t.Errorf("%+v", i)
 	}
 }
@@ -241,6 +245,8 @@ func TestTheBoundsOfAThingAreThoseOfTheContract(t *testing.T) {
 		{importing.NounTank, importing.Thing{Use: "store", CapacityKg: 1}, []string{"use"}},
 		{importing.NounRoom, importing.Thing{Use: "store"}, nil},
 		{importing.NounYard, importing.Thing{}, nil},
+		{importing.NounInstrument, importing.Thing{Scale: "brix", CompensatesTemperature: new(true), StdUncertainty: new(0.0), CheckEveryDays: 3660}, nil},
+		{importing.NounInstrument, importing.Thing{Scale: "brix", CompensatesTemperature: new(true), StdUncertainty: new(1001.0), CheckEveryDays: -1}, []string{"std_uncertainty", "check_every_days"}},
 	} {
 		wrong := c.thing.Wrong(c.noun)
 		want := map[string]message.Text{}

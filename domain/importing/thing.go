@@ -13,10 +13,14 @@ type ThingField struct {
 	Name string
 	// Words are those of which it is one; nil where it is a figure, or yes or no.
 	Words []string
-	// Least and Most are the figures that the book takes; both 0 where it is none.
+	// Least and Most are the figures that the book takes; both 0 where it is none. Whole is
+	// true where it takes none with decimals.
 	Least, Most float64
-	said        message.Text
-	value       func(*Thing) any
+	Whole       bool
+	// Optional is true where it need not be said.
+	Optional bool
+	said     message.Text
+	value    func(*Thing) any
 }
 
 // The bounds of the contract.
@@ -51,6 +55,8 @@ var thingFields = map[Noun][]ThingField{
 	NounInstrument: {
 		{Name: "scale", Words: []string{ledger.ScaleMoisture, ledger.ScaleRefractiveIndex, ledger.ScaleBrix, "kg", "celsius", "other"}, said: message.F("field|scale"), value: func(t *Thing) any { return t.Scale }},
 		{Name: "compensates_temperature", said: message.F("field|corrects for temperature by itself"), value: func(t *Thing) any { return t.CompensatesTemperature }},
+		{Name: "std_uncertainty", Most: 1000, Optional: true, said: message.F("field|standard uncertainty"), value: func(t *Thing) any { return t.StdUncertainty }},
+		{Name: "check_every_days", Least: 1, Most: 3660, Whole: true, Optional: true, said: message.F("field|a good check holds for, days"), value: func(t *Thing) any { return t.CheckEveryDays }},
 	},
 }
 
@@ -92,6 +98,14 @@ func (f *ThingField) wrong(t *Thing) (why message.Text) {
 		}
 		if !slices.Contains(f.Words, v) {
 			return message.F("%s will not do here: choose one of %s.", message.Quoted(v), verbatims(f.Words))
+		}
+	case *float64:
+		if v != nil && !(f.Least <= *v && *v <= f.Most) {
+			return message.F("The book takes only %s to %s here.", message.Figure(f.Least), message.Figure(f.Most))
+		}
+	case int:
+		if v != 0 && !(f.Least <= float64(v) && float64(v) <= f.Most) {
+			return message.F("A whole number from %s to %s is needed here.", message.Figure(f.Least), message.Figure(f.Most))
 		}
 	case float64:
 		switch {
