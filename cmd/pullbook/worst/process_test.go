@@ -61,7 +61,7 @@ func (p *program) start(t *testing.T) {
 	if err := p.cmd.Start(); err != nil {
 		t.Fatal(err)
 	}
-	hung := time.AfterFunc(2*time.Minute, func() { _ = p.cmd.Process.Kill() })
+	hung := time.AfterFunc(10*time.Minute, func() { _ = p.cmd.Process.Kill() })
 	defer hung.Stop()
 	lines := bufio.NewScanner(said)
 	for lines.Scan() {
