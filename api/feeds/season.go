@@ -111,6 +111,9 @@ func (w *seasonBook) write(now time.Time) (err error) {
 	if w.styles, err = newStyles(w.File); err != nil {
 		return err
 	}
+	if w.styles.instant, err = w.NewStyle(&excelize.Style{CustomNumFmt: new("yyyy-mm-dd hh:mm"), Alignment: &excelize.Alignment{Vertical: "top"}}); err != nil {
+		return err
+	}
 	if w.dress, err = newSheetDress(w.File); err != nil {
 		return err
 	}

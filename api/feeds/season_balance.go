@@ -23,7 +23,7 @@ func (w *seasonBook) balance() error {
 		{w.Say("Wasted"), b.WastedG, false}, {w.Say("Washed out"), b.WashedG, false}, {w.Say("Missed by stocktakes"), b.StocktakeLostG, false},
 	}
 	sheet := w.sheetName(balanceSheet)
-	if err := w.page(balanceSheet, nil); err != nil {
+	if err := w.page(balanceSheet, upright); err != nil {
 		return err
 	}
 	stream, err := w.NewStreamWriter(sheet)

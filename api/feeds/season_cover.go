@@ -14,11 +14,20 @@ import (
 // coverYards is how many yards the cover lists at the most; the rest are on their own sheet.
 const coverYards = 20
 
-// coverRow is a line of the cover: what it says, and figures beside it.
+// The widths of the cover's columns, of which there are seven, in characters.
+const (
+	coverLeft  = 34
+	coverRight = 11
+	coverWide  = coverLeft + 6*coverRight
+)
+
+// coverRow is a line of the cover: what it says, and figures beside it. One that is said alone goes on
+// in further lines over the whole width.
 type coverRow struct {
 	what  any
 	cells []any
 	style int
+	alone bool
 }
 
 // cover is the season's answer: what was harvested, what each yard gave of it, and how that was the season
@@ -37,27 +46,31 @@ func (w *seasonBook) cover(now time.Time) error {
 		rows = append(rows, w.said(w.Say("From known pulls in season %s, %s", before.Name, w.Mass), w.reckons("SUM({Yards.last_season_kg})", w.lastSeasonG()), w.dress.leftFigure))
 	}
 	rows = append(rows, coverRow{})
-	rows = append(rows, w.coverYards(len(rows)+1)...)
+	yardsAt := len(rows) + 1
+	rows = append(rows, w.coverYards(yardsAt)...)
 	rows = append(rows, coverRow{})
 	for _, caution := range quality.CertificateCautions {
-		rows = append(rows, coverRow{what: caution.In(w.Voice)})
+		rows = append(rows, coverRow{what: caution.In(w.Voice), alone: true})
 	}
-	rows = append(rows, coverRow{}, coverRow{what: w.Say("What each sheet and column is, and which figures follow one that you edit, says the sheet %s.", w.sheetName(legendSheet))},
+	rows = append(rows, coverRow{}, coverRow{what: w.Say("What each sheet and column is, and which figures follow one that you edit, says the sheet %s.", w.sheetName(legendSheet)), alone: true},
 		w.said(w.Say("Up to entry"), w.view.number, w.dress.left), w.said(w.Say("whose digest is"), w.digest, w.dress.left),
 		w.said(w.Say("Made on"), onClock(now, w.loc).Truncate(24*time.Hour), w.dress.leftDay), w.said(w.Say("Times are of"), w.view.outfit.TimeZone, w.dress.left))
+	if err := w.SetRowHeight(cover, yardsAt, 2*lineHeight); err != nil {
+		return err
+	}
 	for i, row := range rows {
 		if err := w.coverLine(cover, i+1, row); err != nil {
 			return err
 		}
 	}
-	if err := errors.Join(w.SetColWidth(cover, "A", "A", 34), w.SetColWidth(cover, "B", "G", 11.5), w.page(coverSheet, nil)); err != nil || len(w.report.Yards) == 0 {
+	if err := errors.Join(w.SetColWidth(cover, "A", "A", coverLeft), w.SetColWidth(cover, "B", "G", coverRight), w.page(coverSheet, upright)); err != nil || len(w.report.Yards) == 0 {
 		return err
 	}
 	return w.chart(len(rows)+2, w.Say("Honey by yard, %s", w.Mass))
 }
 
 func (w *seasonBook) said(what string, value any, style int) coverRow {
-	return coverRow{what, []any{value}, style}
+	return coverRow{what: what, cells: []any{value}, style: style}
 }
 
 // reckons is a formula over other sheets with the grams that it comes to.
@@ -133,6 +146,11 @@ func (w *seasonBook) yardFigures(y season.YardLine) []any {
 
 // coverLine writes a line of the cover.
 func (w *seasonBook) coverLine(sheet string, row int, line coverRow) error {
+	if text, is := line.what.(string); is && line.alone {
+		at := cellOf(0, row)
+		return errors.Join(w.SetCellStr(sheet, at, text), w.SetCellStyle(sheet, at, at, w.dress.wrapped), w.MergeCell(sheet, at, cellOf(6, row)),
+			w.SetRowHeight(sheet, row, lineHeight*linesOf(text, coverWide)))
+	}
 	for i, value := range append([]any{line.what}, line.cells...) {
 		at, style := cellOf(i, row), 0
 		if i > 0 {
@@ -160,12 +178,24 @@ func (w *seasonBook) coverLine(sheet string, row int, line coverRow) error {
 	return nil
 }
 
-// chart draws the yards' honey on the cover.
+// pagePixels is the height of an upright A4 page between its margins, and rowPixels that of a row.
+const (
+	pagePixels = 970
+	rowPixels  = 20
+)
+
+// chart draws the yards' honey on the cover: on a page of its own where the rest of the first has no room.
 func (w *seasonBook) chart(row int, title string) error {
 	yards := w.sheets[yardsSheet]
 	of := func(column string) string { return w.formula("{Yards."+column+"}", "", 0) }
 	fill := excelize.Fill{Type: "pattern", Pattern: 1, Color: []string{"D99A1C"}}
 	labels := excelize.Font{Family: "Calibri", Size: 10, Color: "333333"}
+	height := 110 + 20*min(yards.noted.rows, 40)
+	if pagePixels < row*rowPixels+height {
+		if err := w.InsertPageBreak(w.sheetName(coverSheet), fmt.Sprintf("A%d", row-1)); err != nil {
+			return err
+		}
+	}
 	return w.AddChart(w.sheetName(coverSheet), fmt.Sprintf("A%d", row), &excelize.Chart{
 		Type:       excelize.Bar,
 		Series:     []excelize.ChartSeries{{Name: `"` + title + `"`, Categories: of("yard"), Values: of("honey_kg"), Fill: fill}},
@@ -174,6 +204,6 @@ func (w *seasonBook) chart(row int, title string) error {
 		VaryColors: new(false),
 		YAxis:      excelize.ChartAxis{MajorGridLines: true, Font: labels},
 		XAxis:      excelize.ChartAxis{ReverseOrder: true, Font: labels},
-		Dimension:  excelize.ChartDimension{Width: 700, Height: uint(110 + 20*min(yards.noted.rows, 40))},
+		Dimension:  excelize.ChartDimension{Width: 720, Height: uint(height)},
 	})
 }

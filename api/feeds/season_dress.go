@@ -9,6 +9,8 @@ type sheetDress struct {
 	title int
 	// left, leftDay and leftFigure are the cover's.
 	left, leftDay, leftFigure int
+	// wrapped goes on in further lines, without an indent.
+	wrapped int
 	// text stands off from the figure before it; longText goes on in further lines.
 	text, longText int
 	// textHead and rightHead are the heads of columns, which go on in further lines.
@@ -25,6 +27,7 @@ func newSheetDress(f *excelize.File) (d sheetDress, err error) {
 	day := "yyyy-mm-dd"
 	left := &excelize.Alignment{Horizontal: "left"}
 	style(&d.title, excelize.Style{Font: bold(16)})
+	style(&d.wrapped, excelize.Style{Alignment: &excelize.Alignment{Vertical: "top", WrapText: true}})
 	style(&d.left, excelize.Style{Alignment: left})
 	style(&d.leftDay, excelize.Style{CustomNumFmt: &day, Alignment: left})
 	style(&d.leftFigure, excelize.Style{NumFmt: thousandsAndCents, Alignment: left})

@@ -12,7 +12,7 @@ import (
 // legend says what each sheet and column is, in what unit, and what is an estimate.
 func (w *seasonBook) legend() error {
 	name := w.sheetName(legendSheet)
-	if err := w.page(legendSheet, nil); err != nil {
+	if err := w.page(legendSheet, upright); err != nil {
 		return err
 	}
 	stream, err := w.NewStreamWriter(name)
@@ -27,8 +27,7 @@ func (w *seasonBook) legend() error {
 	line := func(what, says string, style int) {
 		row++
 		if err == nil {
-			height := 15 * float64(1+len([]rune(says))/(right-indent))
-			err = stream.SetRow(fmt.Sprintf("A%d", row), []any{excelize.Cell{StyleID: style, Value: what}, excelize.Cell{StyleID: w.dress.longText, Value: says}}, excelize.RowOpts{Height: height})
+			err = stream.SetRow(fmt.Sprintf("A%d", row), []any{excelize.Cell{StyleID: style, Value: what}, excelize.Cell{StyleID: w.dress.longText, Value: says}}, excelize.RowOpts{Height: lineHeight * linesOf(says, right)})
 		}
 	}
 	line(w.sheetName(legendSheet), w.Say("Weights are in %s, temperatures in degrees, moisture in percent by mass at 20 °C.", w.Mass), w.dress.textHead)

@@ -1,6 +1,7 @@
 package feeds
 
 import (
+	"strconv"
 	"time"
 	"unicode/utf8"
 
@@ -16,11 +17,17 @@ type notedRows struct {
 }
 
 // notedColumn is what is noted of a column: whether anything is in it, the letters of its
-// longest text and the sum of its figures.
+// longest text or figure, and the sum of its figures.
 type notedColumn struct {
 	filled  bool
 	longest int
 	sum     float64
+}
+
+// figure notes a figure with so many places.
+func (c *notedColumn) figure(v float64, places int) {
+	c.sum += toPlaces(v, places)
+	c.longest = max(c.longest, len(strconv.FormatFloat(v, 'f', places, 64)))
 }
 
 func newNotedRows(columns int) *notedRows { return &notedRows{columns: make([]notedColumn, columns)} }
@@ -51,12 +58,12 @@ func (n *notedRows) id(id ledger.ID) {
 }
 
 func (n *notedRows) whole(v int64) {
-	n.note(true).sum += float64(v)
+	n.note(true).figure(float64(v), 0)
 	n.rowSpool.whole(v)
 }
 
 func (n *notedRows) decimal(v float64, places int) {
-	n.note(true).sum += toPlaces(v, places)
+	n.note(true).figure(v, places)
 	n.rowSpool.decimal(v, places)
 }
 

@@ -2,7 +2,6 @@ package feeds
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -35,6 +34,8 @@ type seasonSheet struct {
 	forms  []form
 	// widths are those of the columns, in characters; 0 where nothing is in one, which is not shown.
 	widths []float64
+	// across is how many pages beside each other the columns take.
+	across int
 }
 
 // note takes the rows of all sheets from the book, which is held meanwhile: what formulas lead from one
@@ -61,7 +62,7 @@ func (w *seasonBook) name() {
 		for i, column := range s.table.columnNames(w.view.us) {
 			s.heads = append(s.heads, heading(column, s.forms[i]).In(w.Voice))
 		}
-		s.widths = s.fitting()
+		s.widths, s.across = s.fitting()
 	}
 }
 
@@ -74,7 +75,7 @@ func (w *seasonBook) closeRows() {
 
 // sheet writes a sheet as a table with totals above it.
 func (w *seasonBook) sheet(s *seasonSheet) error {
-	if err := w.page(s.sheet, s.widths); err != nil {
+	if err := w.page(s.sheet, s.across); err != nil {
 		return err
 	}
 	name := w.sheetName(s.sheet)
@@ -190,15 +191,13 @@ func (c *bookCells) withFormula(cell any, form form, formula string) any {
 // high the row is, in points: not every program makes room for texts that go on in
 // further lines. 0 is the usual height.
 func (c *bookCells) dressed() (height float64) {
-	const line, filled = 15, 0.9 // lines are broken between words
 	for i, value := range c.values {
 		switch x := value.(type) {
 		case string:
-			lines := math.Ceil(float64(len([]rune(x))+indent) / (filled * max(c.sheet.widths[i], 1)))
 			style := c.book.dress.text
-			if lines > 1 {
+			if lines := linesOf(x, c.sheet.widths[i]); lines > 1 {
 				style = c.book.dress.longText
-				height = max(height, line*lines)
+				height = max(height, lineHeight*lines)
 			}
 			c.values[i] = excelize.Cell{StyleID: style, Value: value}
 		case int64:

@@ -1,12 +1,12 @@
 package feeds
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
 	"pullbook/api/locale"
 	"pullbook/domain/ledger"
-	"pullbook/domain/quality"
 	"pullbook/domain/season"
 )
 
@@ -42,7 +42,7 @@ func seasonTables() []seasonTable {
 		of(pullsSheet, withColumns(pullsFeed, numberOf(func(r standingRow[pullRow]) int64 { return pulls.of(r.row.root) }))),
 		of(runsSheet, withColumns(runsFeed, numberOf(func(r standingRow[season.RunLine]) int64 { return runs.of(r.row.RunID) }))),
 		of(sharesSheet, sharesOf(yards, pulls, runs)), of(tanksSheet, tanksFeed),
-		of(lotsSheet, lotsFeed), of(drumsSheet, containersFeed), of(salesSheet, salesTable), of(verdictsSheet, verdictsFeed), of(readingsSheet, readingsFeed),
+		of(lotsSheet, lotsFeed), of(drumsSheet, containersFeed), of(salesSheet, salesTable), of(verdictsSheet, verdictsFeed), of(readingsSheet, begunWith(readingsFeed, "occurred_at", "on_name", "on_kind", "yard", "lot", "moisture_pct")),
 	}
 }
 
@@ -58,6 +58,20 @@ func notPrinted(name string, form form) bool {
 func (t *tableOf[R]) without(leave func(name string, form form) bool) table {
 	out := *t
 	out.columns = slices.DeleteFunc(slices.Clone(t.columns), func(c column[R]) bool { return leave(c.name, c.form) })
+	return &out
+}
+
+// begunWith is a feed of which some columns come first: what says what a row is of stands on each page.
+func begunWith[R any](t *tableOf[R], names ...string) *tableOf[R] {
+	place := func(c column[R]) int {
+		if at := slices.Index(names, c.name); at >= 0 {
+			return at
+		}
+		return len(names)
+	}
+	out := *t
+	out.columns = slices.Clone(t.columns)
+	slices.SortStableFunc(out.columns, func(a, b column[R]) int { return cmp.Compare(place(a), place(b)) })
 	return &out
 }
 
@@ -169,7 +183,7 @@ type sale struct {
 	*ledger.Dispatch
 	lots string
 	// settled is nil where no settlement is recorded.
-	settled *quality.Settled
+	settled *settlement
 }
 
 var salesTable = &tableOf[sale]{
@@ -180,24 +194,24 @@ var salesTable = &tableOf[sale]{
 		{"lots", formText, func(_ *view, out cells, r sale) { out.text(r.lots) }},
 		{"containers", formWhole, func(_ *view, out cells, r sale) { out.whole(int64(len(r.Containers))) }},
 		{"net_kg", formMass, func(v *view, out cells, r sale) { out.decimal(r.net(v), massPlaces) }},
-		{"settled_net_kg", formMass, settledWith(func(v *view, out cells, s *quality.Settled) { v.putMass(out, s.OwnNetG) })},
-		{"buyer_net_kg", formMass, settledWith(func(v *view, out cells, s *quality.Settled) { v.putMass(out, s.BuyerNetG) })},
-		{"paid", formDecimal, settledWith(func(_ *view, out cells, s *quality.Settled) { out.decimal(locale.Major(s.Paid, s.Currency)) })},
+		{"settled_net_kg", formMass, settledWith(func(v *view, out cells, s *settlement) { v.putMass(out, s.ownG) })},
+		{"buyer_net_kg", formMass, settledWith(func(v *view, out cells, s *settlement) { v.putMass(out, s.buyerG) })},
+		{"paid", formDecimal, settledWith(func(_ *view, out cells, s *settlement) { out.decimal(locale.Major(s.PaidMinor, s.currency)) })},
 		{"currency", formText, func(_ *view, out cells, r sale) {
 			if r.settled == nil {
 				out.text("")
 				return
 			}
-			out.text(r.settled.Currency)
+			out.text(r.settled.currency)
 		}},
 		{"reference", formText, func(_ *view, out cells, r sale) { out.text(r.Reference) }},
 		{"note", formText, func(_ *view, out cells, r sale) { out.text(r.Note) }},
 	},
 	whole: func(q *query, v *view, put func(sale) error) error {
-		b, settled := v.book, map[ledger.ID]ledger.ID{}
-		for root, e := range b.Happened {
+		b, settled := v.book, map[ledger.ID]*ledger.Settlement{}
+		for _, e := range b.Happened {
 			if x, ok := e.Body.(*ledger.Settlement); ok {
-				settled[b.Root(x.DispatchID)] = root
+				settled[b.Root(x.DispatchID)] = x
 			}
 		}
 		for root, e := range b.Happened {
@@ -206,11 +220,8 @@ var salesTable = &tableOf[sale]{
 				continue
 			}
 			r := sale{root: root, Entry: e, Dispatch: d, lots: lotsOf(b, d)}
-			if id, has := settled[root]; has {
-				var err error
-				if r.settled, err = quality.SettlementOf(b, id); err != nil {
-					return err
-				}
+			if x := settled[root]; x != nil {
+				r.settled = newSettlement(b, x)
 			}
 			if err := put(r); err != nil {
 				return err
@@ -220,8 +231,31 @@ var salesTable = &tableOf[sale]{
 	},
 }
 
+// settlement is what a buyer found and paid, beside the outfit's own weights of the same containers.
+type settlement struct {
+	*ledger.Settlement
+	ownG, buyerG int64
+	currency     string
+}
+
+func newSettlement(b *ledger.Book, x *ledger.Settlement) *settlement {
+	s := &settlement{Settlement: x}
+	for _, found := range x.Drums {
+		s.buyerG += found.NetG
+		if fill := ledger.Named[ledger.Fill](b, found.FillID); fill != nil {
+			s.ownG += fill.NetG()
+		}
+	}
+	if terms, _ := b.Entry(x.TermsEntry); terms != nil {
+		if set, is := terms.Body.(*ledger.RuleSet); is && set.Price != nil {
+			s.currency = set.Price.Currency
+		}
+	}
+	return s
+}
+
 // settledWith writes what a settlement says; nothing where there is none.
-func settledWith(write func(*view, cells, *quality.Settled)) func(*view, cells, sale) {
+func settledWith(write func(*view, cells, *settlement)) func(*view, cells, sale) {
 	return func(v *view, out cells, r sale) {
 		if r.settled == nil {
 			out.none()

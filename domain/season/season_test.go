@@ -3,7 +3,9 @@ package season_test
 import (
 	"math"
 	"testing"
+	"time"
 
+	"pullbook/domain/demo"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
 	"pullbook/domain/season"
@@ -408,3 +410,46 @@ func TestReportsOfWhatIsNotInTheBookAreRefused(t *testing.T) {
 }
 
 func second[T any](_ T, err error) error { return err }
+
+// The shares of each run sum to its honey and to the whole, and by yard to what the season says of it.
+func TestSharesSumToTheRunsAndTheYards(t *testing.T) {
+	t.Parallel()
+	book, err := ledger.Open(time.UTC, demo.Example(time.UTC).Recorded())
+	if err != nil {
+		t.Fatal(err)
+	}
+	book.InForceOf(ledger.KindSeason, func(root ledger.ID, _ *ledger.Entry) bool {
+		report, err := season.Of(book, root)
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines, err := season.Shares(book, root)
+		if err != nil || len(lines) == 0 {
+			t.Fatalf("%d shares, %v", len(lines), err)
+		}
+		yards, runs, shares := map[ledger.ID]int64{}, map[ledger.ID]int64{}, map[ledger.ID]float64{}
+		for _, l := range lines {
+			yards[l.YardID] += l.HoneyG
+			runs[l.RunID] += l.HoneyG
+			shares[l.RunID] += l.Share
+		}
+		for _, y := range report.Yards {
+			if yards[y.YardID] != y.HoneyG {
+				t.Errorf("%s: the shares are %d g, the season says %d", y.Name, yards[y.YardID], y.HoneyG)
+			}
+		}
+		if yards[ledger.ID{}] != report.NoPullG {
+			t.Errorf("of no known pull are %d g, the season says %d", yards[ledger.ID{}], report.NoPullG)
+		}
+		all, err := season.Runs(book, root)
+		if err != nil || len(all) != len(runs) {
+			t.Errorf("%d runs have shares of %d: %v", len(runs), len(all), err)
+		}
+		for _, r := range all {
+			if runs[r.RunID] != r.HoneyG || math.Abs(shares[r.RunID]-1) > 1e-9 {
+				t.Errorf("%s: the shares are %d g of %d and %v of 1", r.Name, runs[r.RunID], r.HoneyG, shares[r.RunID])
+			}
+		}
+		return true
+	})
+}
