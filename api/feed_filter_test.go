@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"pullbook/api/apitest"
 )
 
 // feedFilters are the filters that a feed may take.
@@ -267,5 +269,37 @@ func TestWhatHasNoSuchFilterSaysSo(t *testing.T) {
 		if p := as[problem](t, r); r.status != http.StatusUnprocessableEntity || len(p.Errors) != 1 || !strings.Contains(p.Errors[0].Detail, says) {
 			t.Errorf("%s: %d %s", address, r.status, r.raw)
 		}
+	}
+}
+
+// The page of the feeds says which filters each takes, and the addresses that it gives fit the region of whoever copies
+// them: with decimal commas where figures are written so there.
+func TestThePageOfFeedsFitsItsReader(t *testing.T) {
+	t.Parallel()
+	h := apitest.Open(t, apitest.MetricOutfit, nil)
+	h.SignIn(t)
+	for region, comma := range map[string]bool{"en-GB": false, "en-US": false, "es-ES": true, "es-AR": true, "es-CL": true, "es-MX": false} {
+		_, page := h.Send(t, http.MethodGet, "/settings/feeds", nil, http.Header{"Accept-Language": {region}})
+		for feed := range feedDay {
+			address := "/feeds/" + feed + ".csv"
+			if comma {
+				address += "?decimal=comma"
+			}
+			if !strings.Contains(page, address+`"`) {
+				t.Errorf("in %s the page has no address %s", region, address)
+			}
+		}
+	}
+	_, page := h.Send(t, http.MethodGet, "/settings/feeds", nil, http.Header{"Accept-Language": {"en-GB"}})
+	for feed, takes := range map[string]string{"yards": "season, yard", "tanks": "yard", "journal": "season, yard, lot, from, to", "containers": "season, lot, from, to", "season": "season"} {
+		_, card, _ := strings.Cut(page, "<h3>"+feed+"</h3>")
+		card, _, _ = strings.Cut(card, "</li>")
+		if !strings.Contains(card, "Filters: "+takes+"<") {
+			t.Errorf("%s: %s", feed, card)
+		}
+	}
+	_, card, _ := strings.Cut(page, "<h3>calendar</h3>")
+	if card, _, _ = strings.Cut(card, "</li>"); strings.Contains(card, "Filters") {
+		t.Errorf("the calendar: %s", card)
 	}
 }
