@@ -26,9 +26,6 @@ func (s Handler) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 	us := wantsUS(ctx, a.steps.Outfit)
 	w := &seasonBook{File: excelize.NewFile(), view: view{outfit: a.steps.Outfit, us: us}, client: request.ClientOf(ctx)}
 	w.Voice = locale.NewVoice(language, map[bool]string{true: "us"}[us], nil)
-	if language.Lang != locale.English.Lang {
-		w.view.voice = w.Voice
-	}
 	defer w.Close()
 	if err := a.steps.Step(func(b *ledger.Book) error { return w.ask(s, ctx, b) }); err != nil {
 		return err
@@ -66,6 +63,7 @@ func (w *seasonBook) ask(s Handler, ctx echo.Context, b *ledger.Book) (err error
 func (w *seasonBook) read(b *ledger.Book) (err error) {
 	w.view.book, w.view.number, w.loc = b, b.Len(), b.Location()
 	w.Voice.Zone = w.loc
+	w.view.voice = w.Voice
 	if w.report, err = season.Of(b, w.query.seasonID); err != nil {
 		return err
 	}

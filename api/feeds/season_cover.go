@@ -16,7 +16,7 @@ const coverYards = 20
 
 // The widths of the cover's columns, of which there are seven, in characters.
 const (
-	coverLeft  = 34
+	coverLeft  = 46
 	coverRight = 11
 	coverWide  = coverLeft + 6*coverRight
 )
