@@ -408,6 +408,7 @@ const (
 	NoFigure          ImportProblemCode = "no_figure"
 	NoUnit            ImportProblemCode = "no_unit"
 	NoYear            ImportProblemCode = "no_year"
+	OtherTotal        ImportProblemCode = "other_total"
 	OutOfRange        ImportProblemCode = "out_of_range"
 	RefusedByBook     ImportProblemCode = "refused_by_book"
 	RowTakenOut       ImportProblemCode = "row_taken_out"
@@ -447,6 +448,8 @@ func (e ImportProblemCode) Valid() bool {
 	case NoUnit:
 		return true
 	case NoYear:
+		return true
+	case OtherTotal:
 		return true
 	case OutOfRange:
 		return true
@@ -3950,7 +3953,7 @@ type ImportMapping struct {
 	// AsLastTime whether what the last sheet with the same headings was told holds for this one too; left out without columns: it is asked about. The mapping that comes back never has it
 	AsLastTime *bool `json:"as_last_time,omitempty"`
 
-	// Cells alike_rows or twice_rows of single cells of a wide sheet, by their names: D7
+	// Cells alike_rows or twice_rows of single cells of a wide sheet, by their names (D7); leave_out of a total that its row does not come to
 	Cells *map[string]ImportAlike `json:"cells,omitempty"`
 
 	// Columns all columns of the sheet, in order; none: the program guesses them, and the rest of the mapping holds

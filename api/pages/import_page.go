@@ -494,6 +494,8 @@ func importProblems(m form.Maker, r *importing.Result) (out []importProblemView)
 		switch p.Code {
 		case importing.LikeRecorded:
 			v.Row, v.Answers = p.Row, options(m, "alike|", "", importing.Corrects, importing.Another, importing.LeftAside)
+		case importing.OtherTotal:
+			v.Row, v.Answers = p.Row, options(m, "alike|", "", importing.LeftAside)
 		case importing.StandsTwice:
 			v.Row, v.Answers = p.Row, options(m, "alike|", "", importing.Another, importing.LeftAside)
 		}

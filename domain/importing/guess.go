@@ -56,6 +56,9 @@ type guess struct {
 	own     []ledger.NamedParameter
 	sent    Mapping         // what was said of the sheet
 	index   *spelling.Index // of what may run across
+	// texts is what was found out of them, and heads what was of those that may be above cells.
+	texts map[string]textFacts
+	heads map[string]nameHead
 }
 
 // headings finds the row with the headings: the one of the first that holds most

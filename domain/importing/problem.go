@@ -35,6 +35,7 @@ const (
 	TwoValues     Code = "two_values"
 	TooManyFields Code = "too_many_fields"
 	WideSheet     Code = "wide_sheet"
+	OtherTotal    Code = "other_total"
 )
 
 // Problem is something in a sheet that has to be put right before it is brought

@@ -70,6 +70,7 @@ func (m *Mapping) IsWide() bool { return m.Wide != nil && m.Wide.Across != Nothi
 // figures.
 type wide struct {
 	*taking
+	guess guess // knows what headings say
 	// other is for what is a room among tanks, or a tank among rooms; nil in other tables.
 	across, other *column
 	// block are the columns with figures, in the order of the sheet, and figures what they are
@@ -82,6 +83,7 @@ type wide struct {
 	// the groups of columns below them.
 	acrossRow int
 	spans     []span
+	names     map[string][]int // the spans by what is above them
 	// month is what a title says of the day numbers below it; empty where none does.
 	month string
 	// at is the group at hand; nil for a row as a whole.
@@ -90,6 +92,7 @@ type wide struct {
 	noted  map[noted]bool
 	sums   []float64
 	summed int
+	totals []totalColumn
 	// headed is how many fields the headings of a text file have room for.
 	headed int
 	// isTotal is true where the row at hand sums others up.
@@ -131,12 +134,14 @@ func (k *taking) compileWide() error {
 		return fault.New(fault.Invalid, "In a table of %s, %s cannot run across.", string(m.Of), message.Quoted(said.Across))
 	case said.Cells != "" && !slices.Contains(cellsOf[m.Of], said.Cells):
 		return fault.New(fault.Invalid, "In a table of %s, the cells cannot be %s.", string(m.Of), message.Quoted(said.Cells))
+	case m.HeadingRow == 0:
+		return fault.New(fault.Invalid, "A wide sheet has headings: say which row they are in (heading_row).")
 	case said.Row > m.HeadingRow:
 		return fault.New(fault.Invalid, "What runs across stands in row %s, below the headings in row %s: it can only be that row or one above.", said.Row, m.HeadingRow)
 	case said.Cells != "" && said.Unit != "" && !infoOf(m.Of, said.Cells).measure.takes(said.Unit):
 		return fault.New(fault.Invalid, "The cells cannot be in %s.", message.Quoted(said.Unit))
 	}
-	w := &wide{taking: k, noted: map[noted]bool{}, merged: map[int][]tables.Span{}}
+	w := &wide{taking: k, guess: guess{book: k.book, Mapping: Mapping{Of: m.Of}}, noted: map[noted]bool{}, merged: map[int][]tables.Span{}}
 	for _, s := range k.table.Merged {
 		if s.Last > s.First {
 			w.merged[s.Row] = append(w.merged[s.Row], s)
@@ -151,6 +156,7 @@ func (k *taking) compileWide() error {
 		return nil
 	}
 	w.addAcross()
+	w.addTotals()
 	k.wide = w
 	return nil
 }

@@ -25,6 +25,7 @@ type blockHead struct {
 	field     Field
 	of, under string
 	unit      Unit
+	two       bool // it is said in two ways
 }
 
 // isWide recognises a sheet that can be nothing else: two things that the outfit has, or two
@@ -115,31 +116,28 @@ func (g *guess) nameHeads(row int) (l layout, known int) {
 	}
 	of, filled := map[Field]int{}, 0
 	for i, heading := range g.rows[row] {
-		if heading == "" || isDay(heading, g.table) || tables.IsTotal(heading) || isFigure(heading) && !g.isName(heading) {
+		h := g.headOf(heading)
+		if h.never {
 			continue
-		}
-		name, field, head := heading, g.nounField(heading), blockHead{column: i}
-		if field == "" {
-			name, head = g.parted(i, heading)
-			field = g.nounField(name)
 		}
 		all, figures := g.below(row, i)
-		if field == "" && (g.isHeading(heading) || !figures) {
+		if h.field == "" && (h.heading || !figures) {
 			continue
 		}
-		if field != "" {
-			of[field]++
+		if h.field != "" {
+			of[h.field]++
 		}
 		if figures {
 			filled++
 		}
-		if (figures || all == 0) && (field != "" || g.spelt(name)) {
+		if (figures || all == 0) && (h.field != "" || h.spelt) {
 			known++
 		}
-		l.block = append(l.block, head)
+		h.column = i
+		l.block = append(l.block, h.blockHead)
 	}
-	for field, n := range of {
-		if n > of[l.across] {
+	for _, field := range across[g.Of] {
+		if of[field] > of[l.across] {
 			l.across = field
 		}
 	}
@@ -147,6 +145,40 @@ func (g *guess) nameHeads(row int) (l layout, known int) {
 		return l, 0
 	}
 	return l, known
+}
+
+// nameHead is a text as what may stand above cells: it has a name with something behind it.
+type nameHead struct {
+	blockHead
+	// field is that of what the outfit has of the name, and spelt is true where it has nearly that.
+	field Field
+	spelt bool
+	// heading is true for the heading of another column, and never for what is no name.
+	heading, never bool
+}
+
+func (g *guess) headOf(text string) nameHead {
+	if text == "" {
+		return nameHead{never: true}
+	}
+	h, had := g.heads[text]
+	if had {
+		return h
+	}
+	said := g.factsOf(text)
+	name := text
+	if h.field = g.nounField(text); h.field == "" {
+		name, h.blockHead = g.parted(0, text)
+		h.field = g.nounField(name)
+	}
+	h.never = said.day || said.total || isFigure(text) && h.field == ""
+	h.heading = h.field == "" && g.isHeading(text)
+	h.spelt = h.field == "" && !h.heading && !h.never && g.spelt(name)
+	if g.heads == nil {
+		g.heads = map[string]nameHead{}
+	}
+	g.heads[text] = h
+	return h
 }
 
 // isName reports whether the outfit has something of this name that may run across.
@@ -236,13 +268,13 @@ func (g *guess) dayHeads(row int) (l layout, known int) {
 			likely = 1
 		}
 		switch {
-		case isDay(heading, g.table) || isMonth(heading):
+		case g.isDay(heading) || g.factsOf(heading).month:
 			known += likely
 		case isDayNumber(heading) && n > last:
 			numbers, last = numbers+1, n
 		default:
 			name, parted := g.parted(i, heading)
-			if parted.under == "" || !isDay(name, g.table) && !isMonth(name) {
+			if parted.under == "" || !g.isDay(name) && !isMonth(name) {
 				continue
 			}
 			head = parted
@@ -278,21 +310,49 @@ func (g *guess) monthAbove(row int) bool {
 // little else. What runs across further blocks below does not count.
 func (g *guess) below(row, column int) (all int, figures bool) {
 	yes := 0
-	for _, cells := range g.rows[row+1:] {
+	for _, cells := range g.under(row) {
 		text := cellAt(cells, column)
 		if tables.Missing(text) {
 			continue
 		}
-		if field, _, _ := g.cellWord(text); field != "" || g.isName(text) {
-			continue // the headings of a further block
-		}
-		all++
-		if startsAsFigure(text) && !isDay(text, g.table) {
-			yes++
+		switch said := g.factsOf(text); {
+		case said.figure && !said.day:
+			all, yes = all+1, yes+1
+		case said.figure || !said.word: // else they are the headings of a further block
+			all++
 		}
 	}
 	return all, yes > 0 && yes*2 > all
 }
+
+// under are the rows below a row that tell what its columns hold.
+func (g *guess) under(row int) [][]string {
+	const enough = 60
+	return g.rows[row+1 : min(len(g.rows), row+1+enough)]
+}
+
+// textFacts is what is known of a text, which stands in a sheet many times.
+type textFacts struct {
+	day, month, total, figure bool
+	// word is true where it names what the outfit has, or says what figures are.
+	word bool
+}
+
+func (g *guess) factsOf(text string) textFacts {
+	had, known := g.texts[text]
+	if !known {
+		if g.texts == nil {
+			g.texts = map[string]textFacts{}
+		}
+		field, _, _ := g.cellWord(text)
+		had = textFacts{isDay(text, g.table), isMonth(text), tables.IsTotal(text), startsAsFigure(text), field != "" || g.isName(text)}
+		g.texts[text] = had
+	}
+	return had
+}
+
+// isDay is isDay of the sheet's texts.
+func (g *guess) isDay(text string) bool { return g.factsOf(text).day }
 
 // startsAsFigure holds for a figure with anything behind it: 12, 8+4, 12 med.
 func startsAsFigure(text string) bool {
@@ -302,7 +362,7 @@ func startsAsFigure(text string) bool {
 
 // dayColumn is the first column with days below a row; -1 where none has them.
 func (g *guess) dayColumn(row int) int {
-	return g.columnBelow(row, len(g.Columns), func(text string) bool { return isDay(text, g.table) })
+	return g.columnBelow(row, len(g.Columns), g.isDay)
 }
 
 // nameColumn is the column with names below a row, before a column: the one with what the
@@ -333,8 +393,12 @@ func (g *guess) columnBelow(row, before int, is func(string) bool) int {
 	}
 	for i := range before {
 		all, yes := 0, 0
-		for _, cells := range g.rows[row+1:] {
-			if text := cellAt(cells, i); text != "" && !tables.IsTotal(text) && !isMonth(text) && text != cellAt(g.rows[row], i) {
+		for _, cells := range g.under(row) {
+			text := cellAt(cells, i)
+			if text == "" || text == cellAt(g.rows[row], i) {
+				continue
+			}
+			if said := g.factsOf(text); !said.total && !said.month {
 				all++
 				if is(text) {
 					yes++

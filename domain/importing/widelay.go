@@ -1,6 +1,7 @@
 package importing
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -55,32 +56,34 @@ func (g *guess) twoRows(l *layout, columns []Column) (block []blockHead) {
 		return nil
 	}
 	above, below := g.rows[l.row], g.rows[l.row+1]
-	over := ""
+	over, words := "", false
+	var headings []string
 	for i := l.block[0].column; i < len(columns); i++ {
 		if text := cellAt(above, i); text != "" {
-			over = text
+			if over = text; g.isHeading(text) {
+				over = "" // of a column of its own
+			}
 		}
 		word := cellAt(below, i)
 		field, of, unit := g.cellWord(word)
+		_, figures := g.below(l.row+1, i)
 		switch {
-		case word == "" || over == "":
 		case field == "" && isFigure(word):
 			return nil
-		case !tables.IsTotal(over) && field != "":
+		case over == "" || tables.IsTotal(over):
+		case field != "" || word == "" && figures: // of which it is asked what it holds
 			block = append(block, blockHead{column: i, field: field, of: of, unit: unit})
+			words = words || field != ""
 		}
-		if columns[i].Heading = strings.TrimSpace(cellAt(above, i) + " " + word); over != "" && word != "" && cellAt(above, i) == "" {
-			columns[i].Heading = over + " " + word
-		}
+		headings = append(headings, strings.TrimSpace(cmp.Or(over, cellAt(above, i))+" "+word))
 	}
-	if block == nil {
-		for i := range columns {
-			columns[i].Heading = cellAt(above, i)
-		}
+	if !words {
 		return nil
 	}
-	for i := range l.block[0].column {
-		if columns[i].Heading == "" {
+	for i := range columns {
+		if first := l.block[0].column; i >= first {
+			columns[i].Heading = headings[i-first]
+		} else if columns[i].Heading == "" {
 			columns[i].Heading = cellAt(below, i)
 		}
 	}
@@ -182,8 +185,12 @@ func (g *guess) whatCells(l *layout, w *Wide, block []blockHead) {
 	said := map[Field]blockHead{}
 	for _, text := range texts {
 		for _, b := range g.cellWords(text) {
-			if had, is := said[b.field]; is && had.of != "" && b.of == "" {
+			had, is := said[b.field]
+			switch {
+			case is && (b.of == "" || had.two):
 				continue
+			case is && had.of != "" && sameName(had.of) != sameName(b.of), is && had.unit != "" && b.unit != "" && had.unit != b.unit:
+				b.of, b.unit, b.two = "", "", true
 			}
 			said[b.field] = b
 		}
@@ -229,15 +236,27 @@ func (g *guess) cellWords(text string) (out []blockHead) {
 	for from := 0; from < len(words); from++ {
 		const longest = 3
 		for to := min(len(words), from+longest); to > from; to-- {
-			if field, of, unit := g.cellWord(strings.Join(words[from:to], " ")); field != "" && (to-from == len(words) || unit == "" || to-from > 1) {
+			field, of, unit := g.cellWord(strings.Join(words[from:to], " "))
+			if field == "" {
+				field, of, unit = g.cellWord(strings.TrimSuffix(strings.Join(words[from:to], " "), "s"))
+			}
+			// A unit alone may be that of anything, and a kind of box alone a name: Deep Creek.
+			if alone := to-from == 1 && len(words) > 1; field != "" && !(alone && (unit != "" || of != "")) {
 				out = append(out, blockHead{field: field, of: of, unit: unit})
 				from = to - 1
 				break
 			}
 		}
 	}
-	if _, known := unitWords[strings.Trim(strings.ToLower(text), " ()[].")]; !known && len(out) == 1 && out[0].unit == "" {
-		out[0].unit, _ = unitOf(words, infoOf(g.Of, out[0].field).measure)
+	for _, field := range cellsOf[g.Of] {
+		unit, _ := unitOf(words, infoOf(g.Of, field).measure)
+		switch {
+		case unit == "" || len(out) != 1 || len(words) == 1:
+		case out[0].field == field:
+			out[0].unit = unit
+		case infoOf(g.Of, out[0].field).measure == counts: // Supers (kg): which of the two?
+			out = append(out, blockHead{field: field, unit: unit})
+		}
 	}
 	return out
 }
@@ -286,6 +305,9 @@ func (g *guess) beside(l layout, columns []Column) bool {
 			continue
 		}
 		f := g.fieldOf(c.Heading, taken)
+		if i > l.block[0].column {
+			f = g.named(wordsOf(c.Heading), taken) // the end alone may say it of one yard or day: Mill notes
+		}
 		if f == nil || f.measure >= counts {
 			continue
 		}

@@ -40,10 +40,10 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 			w.headed = max(w.headed, len(cells))
 			return yield(row, cells)
 		case w.leaveOut[row], was && w.Mapping.TakenOut != BringIn:
-			return yield(row, w.part(cells, nil))
+			return yield(row, w.whole(cells))
 		case w.isSum(cells):
 			w.isTotal = true
-			return yield(row, w.part(cells, nil))
+			return yield(row, w.whole(cells))
 		case w.headsAgain(row, cells), w.lost(cells):
 			return true
 		}
@@ -55,7 +55,7 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 // cell is nothing that happened. Nor is a pull of 0 supers or of 0 kg one: the part is
 // counted as left out.
 func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bool {
-	filled := false
+	filled, began := false, false
 	for i := range w.spans {
 		s := &w.spans[i]
 		w.at = nil
@@ -84,17 +84,21 @@ func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bo
 			continue
 		}
 		w.count(all, 0)
-		w.at = s
-		if !yield(row, w.part(cells, s)) {
+		if w.at = s; !began {
+			w.begin(cells)
+			began = true
+		}
+		if !yield(row, w.part(s)) {
 			return false
 		}
 	}
 	if w.at = nil; filled {
 		w.sum(cells)
+		w.otherTotal(cells)
 		return true
 	}
-	w.title(cells)
 	w.otherYear(cells)
+	w.otherCells(w.title(cells))
 	return true
 }
 
@@ -116,23 +120,30 @@ func (w *wide) count(cells, zeros int) {
 	}
 }
 
-// part is a row as one that holds a single pull, reading or temperature; s is nil for the
-// row as a whole.
-func (w *wide) part(cells []string, s *span) []string {
+// whole is a row that is not parted.
+func (w *wide) whole(cells []string) []string {
 	width := len(w.Mapping.Columns)
 	w.parted = append(w.parted[:0], cells[:min(width, len(cells))]...)
 	for len(w.parted) < width+2+len(w.figures) {
 		w.parted = append(w.parted, "")
 	}
-	if s == nil {
-		return w.parted
-	}
+	return w.parted
+}
+
+// begin begins to part a row: what holds for all of it stays where it stands.
+func (w *wide) begin(cells []string) {
+	w.whole(cells)
 	for _, b := range w.block {
 		w.parted[b.index] = ""
 	}
+}
+
+// part is the row that was begun as one that holds a single pull, reading or temperature.
+func (w *wide) part(s *span) []string {
+	clear(w.parted[len(w.Mapping.Columns):])
 	w.parted[w.acrossOf(s.above).index] = s.above
 	for _, b := range s.columns {
-		w.parted[w.figures[b.figure].index] = cellAt(cells, b.index)
+		w.parted[w.figures[b.figure].index] = cellAt(w.cells, b.index)
 	}
 	return w.parted
 }
@@ -152,7 +163,7 @@ func (w *wide) acrossOf(name string) *column {
 // runsAcross takes up the names or days of a row, and groups the columns below them. Where
 // headings of two rows stand above the cells, a name holds as far as the next one.
 func (w *wide) runsAcross(row int, cells []string) {
-	w.acrossRow, w.spans = row, nil
+	w.acrossRow, w.spans, w.names = row, nil, map[string][]int{}
 	over := w.Mapping.Wide.Row > 0 && w.Mapping.Wide.Row < w.Mapping.HeadingRow
 	text, at := "", 0
 	for _, b := range w.block {
@@ -195,13 +206,15 @@ func (w *wide) askMonths() {
 // group puts a column to the others below the same name, where they hold something else.
 func (w *wide) group(said string, at int, b blockColumn) {
 	above := w.dayOf(said)
-	for i := range w.spans {
+	name := sameName(above)
+	for _, i := range w.names[name] {
 		s := &w.spans[i]
-		if above != "" && sameName(s.above) == sameName(above) && !slices.ContainsFunc(s.columns, func(had blockColumn) bool { return had.figure == b.figure }) {
+		if above != "" && !slices.ContainsFunc(s.columns, func(had blockColumn) bool { return had.figure == b.figure }) {
 			s.columns = append(s.columns, b)
 			return
 		}
 	}
+	w.names[name] = append(w.names[name], len(w.spans))
 	w.spans = append(w.spans, span{above, said, at, []blockColumn{b}})
 }
 
@@ -236,18 +249,43 @@ func (k *taking) keepDay() {
 	}
 }
 
-// title takes up the month that a row says alone.
-func (w *wide) title(cells []string) {
-	said := ""
+// title is what a row says alone; empty where it says more. A month is taken up.
+func (w *wide) title(cells []string) (said string) {
 	for _, cell := range cells {
 		if cell != "" && said != "" {
-			return
+			return ""
 		}
 		said += cell
 	}
 	if isMonth(said) {
 		w.month = said
 	}
+	return said
+}
+
+// otherCells asks about a title between the rows that says of figures what those above are
+// not: below it may stand weights where there were supers.
+func (w *wide) otherCells(title string) {
+	if !w.walking || isDay(title, w.table) {
+		return
+	}
+	for _, b := range w.guess.cellWords(title) {
+		if !w.holds(b.field, b.of, b.unit) {
+			w.add(Problem{Code: WideSheet, Row: w.row, Field: FieldCell, Sent: title,
+				Message: message.F("This row says %s, and the cells are taken for something else: bring what stands below it in as a sheet of its own, or leave the row out if it is not about them%s.", message.Quoted(title), message.Option("leave_out_rows"))})
+			return
+		}
+	}
+}
+
+// holds reports whether the columns hold figures of this sort.
+func (w *wide) holds(field Field, of string, unit Unit) bool {
+	return slices.ContainsFunc(w.figures, func(c *column) bool { return c.isOf(field, of, unit) })
+}
+
+// isOf reports whether a column is of what a heading says.
+func (c *column) isOf(field Field, of string, unit Unit) bool {
+	return c.Field == field && (of == "" || sameName(c.Of) == sameName(of)) && (unit == "" || c.Unit == unit)
 }
 
 var fourDigits = regexp.MustCompile(`\b(19|20)\d\d\b`)
@@ -324,6 +362,7 @@ func (w *wide) headsAgain(row int, cells []string) bool {
 		named = named || cell != ""
 	}
 	all, across, words := 0, 0, 0
+	var others []blockColumn
 	for _, b := range w.block {
 		cell := cellAt(cells, b.index)
 		if cell == "" {
@@ -333,13 +372,18 @@ func (w *wide) headsAgain(row int, cells []string) bool {
 		if w.isAcross(cell, named) {
 			across++
 		}
-		if w.isWord(cell) {
+		if field, of, unit := w.guess.cellWord(cell); field != "" {
 			words++
+			if !w.figures[b.figure].isOf(field, of, unit) {
+				others = append(others, b)
+			}
 		}
 	}
 	switch {
 	case all == 0 || across < all && words < all:
 		return false
+	case across < all:
+		w.otherWords(cells, others)
 	case across == all:
 		w.beyond(row, cells)
 		w.runsAcross(row, cells)
@@ -367,14 +411,18 @@ func (w *wide) isAcross(cell string, named bool) bool {
 		return false
 	}
 	_, known := w.book.Names(kindOf[w.across.info.noun], sameName(cell))
-	return known || named || slices.ContainsFunc(w.spans, func(s span) bool { return sameName(s.above) == sameName(cell) })
+	return known || named || w.names[sameName(cell)] != nil
 }
 
-// isWord reports whether a cell says what a column holds.
-func (w *wide) isWord(cell string) bool {
-	g := guess{book: w.book, Mapping: Mapping{Of: w.Mapping.Of}}
-	field, _, _ := g.cellWord(cell)
-	return field != ""
+// otherWords asks about headings of a further block that say of columns what they do not hold.
+func (w *wide) otherWords(cells []string, columns []blockColumn) {
+	for _, b := range columns {
+		p := Problem{Code: WideSheet, Row: w.row, Column: tables.Column(b.index), Field: w.figures[b.figure].Field, Sent: cellAt(cells, b.index),
+			Message: message.F("A further block has another heading here than the first one: bring it in as a sheet of its own.")}
+		if w.walking && w.place(&p, nil) {
+			w.add(p)
+		}
+	}
 }
 
 // beyond asks about headings of a further block above columns that are not read.
