@@ -73,6 +73,12 @@ const (
 	OldReadings = "date,tank,moisture,instrument\n2025-07-08,the old milk tank behind the barn,17.4,brass-refractometer-of-the-grandfather\n2025-07-09,the old milk tank behind the barn,wet,brass-refractometer-of-the-grandfather\n"
 )
 
+// WidePulls has yards across and days down, without a word of what the figures are.
+const WidePulls = "date,Alder Bend,Mill Race,total\n" +
+	"3 jul,40,10,50\n" +
+	"5 jul,20,0,20\n" +
+	"6 jul,,12 med,12\n"
+
 func OpenForSheets(t *testing.T) *House {
 	t.Helper()
 	return Open(t, USOutfit, []*ledger.Entry{
