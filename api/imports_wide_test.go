@@ -158,7 +158,7 @@ func TestThePageAsksWhatTheCellsOfAWideSheetAre(t *testing.T) {
 	m := form.Get("mapping")
 	form.Set("mapping", strings.Replace(m, `"of":"pulls"`, `"of":"pulls","fixed":{"super_kind":"deep"}`, 1))
 	form.Set("name yard Mill Race", "new")
-	look("Filled cells that were read: 4. ", "pull: 3", "Cells that say 0 are no pull, and were left out: 1.")
+	look("Filled cells that were read: 4. Entries that come of them: 3.", "Cells that say 0 are no pull, and were left out: 1.")
 	// Another layout is looked at anew.
 	form.Set("across", "nothing")
 	look("No column says the yard")

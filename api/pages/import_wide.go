@@ -44,7 +44,7 @@ func importWide(m form.Maker, r *importing.Result) *importWideView {
 	if r.Cells > 0 {
 		v.Parts = m.Say("Filled cells that were read: %s.", m.Count(int(r.Cells)))
 		if kind := importing.EntryOf(r.Mapping.Of); r.Entries[kind] > 0 {
-			v.Parts += " " + m.Say("%s: %s", kind.Noun(), r.Entries[kind])
+			v.Parts += " " + m.Say("Entries that come of them: %s.", m.Count(int(r.Entries[kind])))
 		}
 	}
 	if r.Zeros > 0 {
