@@ -95,6 +95,10 @@ type wide struct {
 	totals []totalColumn
 	// headed is how many fields the headings of a text file have room for.
 	headed int
+	// titles are what stands alone above the headings, and last what did so since the last row
+	// with figures.
+	titles map[string]bool
+	last   Problem
 	// isTotal is true where the row at hand sums others up.
 	isTotal bool
 	// cells are those of the row at hand, and parted has room for a part of it.
@@ -138,10 +142,12 @@ func (k *taking) compileWide() error {
 		return fault.New(fault.Invalid, "A wide sheet has headings: say which row they are in (heading_row).")
 	case said.Row > m.HeadingRow:
 		return fault.New(fault.Invalid, "What runs across stands in row %s, below the headings in row %s: it can only be that row or one above.", said.Row, m.HeadingRow)
+	case said.MonthDay < 0 || said.MonthDay > lastDay:
+		return fault.New(fault.Invalid, "The day that stands for a month is from 1 to %s.", lastDay)
 	case said.Cells != "" && said.Unit != "" && !infoOf(m.Of, said.Cells).measure.takes(said.Unit):
 		return fault.New(fault.Invalid, "The cells cannot be in %s.", message.Quoted(said.Unit))
 	}
-	w := &wide{taking: k, guess: guess{book: k.book, Mapping: Mapping{Of: m.Of}}, noted: map[noted]bool{}, merged: map[int][]tables.Span{}}
+	w := &wide{taking: k, guess: guess{book: k.book, table: k.table, Mapping: Mapping{Of: m.Of}}, noted: map[noted]bool{}, merged: map[int][]tables.Span{}}
 	for _, s := range k.table.Merged {
 		if s.Last > s.First {
 			w.merged[s.Row] = append(w.merged[s.Row], s)

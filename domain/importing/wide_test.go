@@ -111,6 +111,9 @@ func TestEachFilledCellOfAWideSheetIsAPull(t *testing.T) {
 			[]string{"Mill 2026-07-06: 12 deep 2 shallow", "Ridge 2026-07-06: 3 deep", "Mill 2026-07-14: 8 deep"}},
 		{"boxes and pounds in one heading with the yard", "Date,Mill boxes,Mill lb,Ridge boxes,Ridge lb\n2026-07-06,12,665,3,\n2026-07-14,8,,,\n", deeps(),
 			[]string{"Mill 2026-07-06: 12 deep 301639 g", "Ridge 2026-07-06: 3 deep", "Mill 2026-07-14: 8 deep"}},
+		{"alzas y kilos before the yard", "Fecha;Alzas Mill;Kg de Mill;Alzas Ridge;Kg de Ridge\n6/7/2026;12;301,5;3;\n14/7/2026;8;200;;\n", deeps(),
+			[]string{"Mill 2026-07-06: 12 deep 301500 g", "Ridge 2026-07-06: 3 deep", "Mill 2026-07-14: 8 deep 200000 g"}},
+		{"figures that are of no yard", "Week,Date,Mill,Ridge,Hours\n27,2026-07-06,12,3,9\n29,2026-07-14,8,,7\n", &importing.Mapping{Wide: supersOf("deep").Wide, Names: map[importing.Noun]map[string]importing.Choice{importing.NounYard: {"*": {Create: &importing.Thing{}}}}}, usual},
 		{"yards below boxes and kilograms", ",Boxes,,kg,\nDate,Mill,Ridge,Mill,Ridge\n2026-07-06,12,3,301.5,\n2026-07-14,8,,200,\n", deeps(),
 			[]string{"Mill 2026-07-06: 12 deep 301500 g", "Ridge 2026-07-06: 3 deep", "Mill 2026-07-14: 8 deep 200000 g"}},
 		{"boxes and kilograms below each day", "Yard,6/7/2026,,14/7/2026,\n,boxes,kg,boxes,kg\nMill,12,301.5,8,200\nRidge,3,,,\n", deeps(),
@@ -119,6 +122,7 @@ func TestEachFilledCellOfAWideSheetIsAPull(t *testing.T) {
 			[]string{usual[0], usual[2], usual[1], "Mill 2026-08-03: 5 deep", "Ridge 2026-08-03: 4 deep"}},
 		{"a block for each month, with its days in numbers", "July 2026\nYard,6,7,14\nMill,12,,8\nRidge,3,,\nAugust 2026\nYard,2,3,4\nMill,,5,\nRidge,,4,\n", supersOf("deep"),
 			[]string{usual[0], usual[2], usual[1], "Mill 2026-08-03: 5 deep", "Ridge 2026-08-03: 4 deep"}},
+		{"a page of its own, with the title once more", "Fern Gully supers\nDate,Mill,Ridge\n2026-07-06,12,3\nFern Gully supers\nDate,Mill,Ridge\n2026-07-14,8,\n", deeps(), usual},
 		{"a further block has other yards", "Supers,Mill,Ridge\n2026-07-06,12,3\nSeason 2026\nSupers,Ridge,Mill\n2026-07-14,,8\n", deeps(), usual},
 		{"yards that are to be set up", "Supers,Alder Bend,Mill\n2026-07-06,12,3\n", &importing.Mapping{Fixed: deeps().Fixed, Names: map[importing.Noun]map[string]importing.Choice{importing.NounYard: {"Alder Bend": {Create: &importing.Thing{}}}}},
 			[]string{"Alder Bend 2026-07-06: 12 deep", "Mill 2026-07-06: 3 deep"}},
@@ -183,6 +187,10 @@ func TestWhatAWideSheetLeavesOpenIsAskedAtItsCell(t *testing.T) {
 		{"a column below a yard that nothing says the sort of", "Date,Mill,Ridge\n,boxes,\n2026-07-06,12,3\n", deeps(), []string{"0 wide_sheet"}},
 		{"a total that the row does not come to", "Supers,Mill,Ridge,Total\n2026-07-06,12,3,15\n2026-07-07,5,3,9\n", deeps(), []string{"3D other_total"}},
 		{"a total of kilograms", "Date,Mill,,Ridge,,Total,\n,boxes,kg,boxes,kg,boxes,kg\n2026-07-06,12,300.5,3,90,15,390\n2026-07-07,5,100,1,20,6,210\n", deeps(), []string{"4G other_total"}},
+		{"boxes and below them kilograms", "Supers,,6/7/2026,14/7/2026\nMill,boxes,12,8\nMill,kg,300,200\n", deeps(), []string{"3B wide_sheet"}},
+		{"a block of something else", "Supers\nDate,Mill,Ridge\n2026-07-06,12,3\nHives by yard\nDate,Mill,Ridge\n2026-07-07,20,30\n", deeps(), []string{"4 wide_sheet"}},
+		{"a block below a title that may be of something else", "Supers\nDate,Mill,Ridge\n2026-07-06,12,3\nBrought back\nDate,Mill,Ridge\n2026-07-07,20,30\n", deeps(), []string{"4 wide_sheet"}},
+		{"a yard called by a letter", "Gross weight,Block G,Block T\n2026-07-06,12,3\n", &importing.Mapping{Wide: &importing.Wide{Across: importing.FieldYard, Cells: importing.FieldSupers, Of: "deep"}}, []string{"1B unknown_name", "1C unknown_name"}},
 		{"two rows that say the same of one day", "Supers,Mill,Ridge\n2026-07-06,12,3\n2026-07-06,12,4\n", deeps(), []string{"3B stands_twice"}},
 		{"a row with a field too many", "Supers,Mill,Ridge\n2026-07-06,12,3,5\n", deeps(), []string{"2D too_many_fields"}},
 		{"a row that is void", "Supers,Mill,Ridge,Note\n2026-07-06,12,3,void\n", deeps(), []string{"2 row_taken_out"}},
@@ -210,6 +218,7 @@ func TestTanksAndRoomsRunAcrossToo(t *testing.T) {
 		{"moistures by tank", "Date,sump,large tank\n2026-07-06,17.4,18.1\n2026-07-07,,17.9\n", importing.Readings, nil, []string{"sump 2026-07-06: 17.4", "large tank 2026-07-06: 18.1", "large tank 2026-07-07: 17.9"}},
 		{"humedad by day", "Humedad %;6/7/2026;13/7/2026\nsump;17,4;\nlarge tank;18,1;17,9\n", importing.Readings, nil, []string{"sump 2026-07-06: 17.4", "large tank 2026-07-06: 18.1", "large tank 2026-07-13: 17.9"}},
 		{"a column for each tank and room", "Time,large tank,hot room\n2026-07-06 06:00,31,20.5\n2026-07-06 18:00,33.5,\n", importing.TemperatureLogs, &importing.Mapping{Wide: &importing.Wide{Unit: importing.Celsius}}, []string{"large tank 2026-07-06: 06:00 31 18:00 33.5", "hot room 2026-07-06: 06:00 20.5"}},
+		{"a tank that says what it is, among rooms", "Date,Time,Tank 1,hot room\n2026-07-06,06:00,31,20.5\n", importing.TemperatureLogs, &importing.Mapping{Wide: &importing.Wide{Unit: importing.Celsius}, Names: map[importing.Noun]map[string]importing.Choice{importing.NounTank: {"Tank 1": {Is: "sump"}}}}, []string{"sump 2026-07-06: 06:00 31", "hot room 2026-07-06: 06:00 20.5"}},
 		{"day and time apart, the unit in a title", "Temperatures in °C,,,\nDate,Time,large tank,sump\n2026-07-06,06:00,31,20.5\n2026-07-06,18:00,0,\n", importing.TemperatureLogs, nil, []string{"large tank 2026-07-06: 06:00 31 18:00 0", "sump 2026-07-06: 06:00 20.5"}},
 	} {
 		t.Run(row.what, func(t *testing.T) {
@@ -220,5 +229,29 @@ func TestTanksAndRoomsRunAcrossToo(t *testing.T) {
 				t.Errorf("%q, not %q\n%v\n%s\n%+v\n%+v", got, row.want, asked, strings.Join(said(r), "\n"), r.Mapping.Columns, r.Mapping.Wide)
 			}
 		})
+	}
+}
+
+// A sheet of which each row is one thing stays one, whatever its names and headings look like.
+func TestASheetWithOneThingToARowIsNotTakenForAWideOne(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		what, text string
+		of         importing.Kind
+		fixed      map[importing.Field]string
+	}{
+		{"lots and drums that are called by numbers", "Date,Lot,Tank,Moisture %\n2026-07-06,12,,17.4\n2026-07-07,13,,17.9\n2026-07-08,12,,17.8\n", importing.Readings, nil},
+		{"figures that nobody knows beside those that are read", "Date,Moisture,Probe A,Probe B\n2026-07-06,17.4,3,4\n2026-07-07,17.9,5,6\n", importing.Readings, map[importing.Field]string{importing.FieldTank: "sump"}},
+		{"two days in each row", "Yard,Pulled,Supers,Kind,Extracted\nMill,2026-07-06,12,deep,2026-07-08\nRidge,2026-07-07,3,deep,2026-07-08\n", importing.Pulls, nil},
+		{"a column for each kind of box", "Date,Yard,Deep,Shallow\n2026-07-06,Mill,12,3\n2026-07-07,Ridge,3,2\n", importing.Pulls, nil},
+		{"no headings", "2026-07-06,Mill,12,deep\n2026-07-07,Ridge,3,deep\n", importing.Pulls, nil},
+	} {
+		h := newHouse()
+		h.SetUp(&ledger.Lot{Code: "12"})
+		h.SetUp(&ledger.Lot{Code: "13"})
+		m, _, err := importing.Settle(h.book(t), table(t, row.text), row.of, importing.Sent{Mapping: &importing.Mapping{Fixed: row.fixed}})
+		if err != nil || m.IsWide() {
+			t.Errorf("%s: %v %+v %+v", row.what, err, m.Wide, m.Columns)
+		}
 	}
 }

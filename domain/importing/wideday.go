@@ -68,9 +68,11 @@ func isYearAndMonth(text string) bool {
 	return err == nil
 }
 
+// lastDay is that of the longest months.
+const lastDay = 31
+
 // isDayNumber holds for 1 to 31.
 func isDayNumber(text string) bool {
-	const lastDay = 31
 	n, err := strconv.Atoi(text)
 	return err == nil && 1 <= n && n <= lastDay && len(text) <= 2
 }
@@ -107,6 +109,21 @@ func isMonthAndYear(text string) (figures string, is bool) {
 	}
 	return parts[1], true
 }
+
+// isTimeTitle reports whether a title says of when its rows are, and nothing else.
+func isTimeTitle(text string) bool {
+	for _, word := range strings.Fields(spelling.Plain(text)) {
+		_, err := strconv.Atoi(word)
+		if !monthWords[word] && !dayWords[word] && !timeWords[word] && err != nil {
+			return false
+		}
+	}
+	return true
+}
+
+// timeWords are words of titles that say when, in English and Spanish; common practice.
+var timeWords = wordSet(`season temporada year ano month mes week semana page pagina to a and y from desde hasta
+	spring summer autumn fall primavera verano otono continued cont continuacion`)
 
 // monthWords and dayWords are what dates have in letters, in English and Spanish.
 var monthWords, dayWords = wordSet(`jan feb mar apr may jun jul aug sep sept oct nov dec

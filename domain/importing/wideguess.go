@@ -111,8 +111,9 @@ func (g *guess) nameHeads(row int) (l layout, known int) {
 		return l, 0
 	}
 	l = layout{across: across[g.Of][0], row: row}
-	if g.dayColumn(row) < 0 {
-		return l, 0
+	days := g.dayColumn(row)
+	if days < 0 || g.isDay(cellAt(g.rows[row], days)) {
+		return l, 0 // what has a day tells of something
 	}
 	of, filled := map[Field]int{}, 0
 	for i, heading := range g.rows[row] {
@@ -121,7 +122,7 @@ func (g *guess) nameHeads(row int) (l layout, known int) {
 			continue
 		}
 		all, figures := g.below(row, i)
-		if h.field == "" && (h.heading || !figures) {
+		if h.field == "" && (h.heading || !figures || i < days) {
 			continue
 		}
 		if h.field != "" {
@@ -157,6 +158,10 @@ type nameHead struct {
 	heading, never bool
 }
 
+// notNames are headings of figures that nobody calls a yard or a tank; common practice.
+var notNames = wordSet(`week wk semana sem number no nr n crew hours horas km miles fuel rain weather lluvia clima year ano season temporada
+	hives colonies colmenas honey miel wax cera frames cuadros price precio temp temperature temperatura`)
+
 func (g *guess) headOf(text string) nameHead {
 	if text == "" {
 		return nameHead{never: true}
@@ -172,7 +177,7 @@ func (g *guess) headOf(text string) nameHead {
 		h.field = g.nounField(name)
 	}
 	h.never = said.day || said.total || isFigure(text) && h.field == ""
-	h.heading = h.field == "" && g.isHeading(text)
+	h.heading = h.field == "" && (g.isHeading(text) || notNames[spelling.Plain(text)])
 	h.spelt = h.field == "" && !h.heading && !h.never && g.spelt(name)
 	if g.heads == nil {
 		g.heads = map[string]nameHead{}
@@ -215,7 +220,18 @@ func (g *guess) parted(column int, heading string) (name string, head blockHead)
 	words := strings.Fields(heading)
 	for n := len(words) - 1; n > 0; n-- {
 		field, of, unit := g.cellWord(strings.Join(words[n:], " "))
+		if unit != "" && !saysPlainly(heading, unit) {
+			continue // a letter alone is as often a name: Block G
+		}
 		if name = strings.Trim(strings.Join(words[:n], " "), " -:,("); field != "" && name != "" && !g.isHeading(name) && (of == "" || g.isName(name)) {
+			head.field, head.of, head.unit, head.under = field, of, unit, name
+			return name, head
+		}
+	}
+	for n := 1; n < len(words); n++ { // Alzas Mill, kg de Mill
+		field, of, unit := g.cellWord(strings.Join(words[:n], " "))
+		name = strings.TrimPrefix(strings.Trim(strings.Join(words[n:], " "), " -:,()"), "de ")
+		if field != "" && g.isName(name) && (unit == "" || saysPlainly(heading, unit)) {
 			head.field, head.of, head.unit, head.under = field, of, unit, name
 			return name, head
 		}
@@ -295,8 +311,10 @@ func (g *guess) dayHeads(row int) (l layout, known int) {
 		}
 		known = numbers
 	}
-	if len(l.block) > 0 && g.nameColumn(row, l.block[0].column) < 0 {
-		known = 0
+	if len(l.block) > 0 {
+		if at := g.nameColumn(row, l.block[0].column); at < 0 || g.isName(cellAt(g.rows[row], at)) {
+			known = 0
+		}
 	}
 	return l, known
 }

@@ -211,6 +211,18 @@ func (g *guess) whatCells(l *layout, w *Wide, block []blockHead) {
 	}
 }
 
+// saysPlainly reports whether a text has a unit in more than a letter, with its sign or in
+// brackets: what a letter alone stands for is as often a name.
+func saysPlainly(text string, unit Unit) bool {
+	for _, word := range strings.Fields(strings.ToLower(text)) {
+		bare := strings.Trim(word, "()[].,:;")
+		if unitWords[bare] == unit && (len(bare) > 1 || strings.ContainsAny(word, "([")) {
+			return true
+		}
+	}
+	return false
+}
+
 // degreesIn is the unit of temperatures that texts name with its sign; empty where they name
 // none, or both.
 func degreesIn(texts []string) (unit Unit) {
@@ -248,10 +260,15 @@ func (g *guess) cellWords(text string) (out []blockHead) {
 			}
 		}
 	}
+	for i := range out {
+		if len(words) > 1 && !saysPlainly(text, out[i].unit) {
+			out[i].unit = ""
+		}
+	}
 	for _, field := range cellsOf[g.Of] {
 		unit, _ := unitOf(words, infoOf(g.Of, field).measure)
 		switch {
-		case unit == "" || len(out) != 1 || len(words) == 1:
+		case unit == "" || !saysPlainly(text, unit) || len(out) != 1 || len(words) == 1:
 		case out[0].field == field:
 			out[0].unit = unit
 		case infoOf(g.Of, out[0].field).measure == counts: // Supers (kg): which of the two?

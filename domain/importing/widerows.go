@@ -20,7 +20,7 @@ func (k *taking) rows(yield func(row int, cells []string) bool) error {
 }
 
 func (w *wide) rows(yield func(row int, cells []string) bool) error {
-	w.spans, w.month, w.sums, w.summed = nil, "", make([]float64, len(w.block)), 0
+	w.spans, w.month, w.sums, w.summed, w.titles, w.last = nil, "", make([]float64, len(w.block)), 0, map[string]bool{}, Problem{}
 	if w.acrossRow = w.Mapping.Wide.Row; w.acrossRow == 0 {
 		w.acrossRow = w.Mapping.HeadingRow
 	}
@@ -31,7 +31,9 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 		_, was := w.wasTakenOut()
 		switch {
 		case row <= w.Mapping.HeadingRow:
-			w.title(cells)
+			if title := w.title(cells); title != "" {
+				w.titles[sameName(title)] = true
+			}
 			if row == first {
 				w.runsAcross(row, cells)
 			} else {
@@ -95,6 +97,8 @@ func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bo
 	if w.at = nil; filled {
 		w.sum(cells)
 		w.otherTotal(cells)
+		w.otherRow(cells)
+		w.last = Problem{}
 		return true
 	}
 	w.otherYear(cells)
@@ -149,12 +153,18 @@ func (w *wide) part(s *span) []string {
 }
 
 // acrossOf is the column that takes a name: the other one where the outfit has something of
-// that name there alone.
+// that name there alone, or where a name that it does not have says so itself: Tank 1.
 func (w *wide) acrossOf(name string) *column {
 	if w.other != nil {
 		_, known := w.book.Names(kindOf[w.across.info.noun], sameName(name))
 		if _, other := w.book.Names(kindOf[w.other.info.noun], sameName(name)); other && !known {
 			return w.other
+		} else if words := wordsOf(name); !known && len(words) > 0 {
+			for _, f := range fieldsByHeading[w.Mapping.Of][words[0]] {
+				if f.field == w.other.Field {
+					return w.other
+				}
+			}
 		}
 	}
 	return w.across
@@ -266,15 +276,64 @@ func (w *wide) title(cells []string) (said string) {
 // otherCells asks about a title between the rows that says of figures what those above are
 // not: below it may stand weights where there were supers.
 func (w *wide) otherCells(title string) {
-	if !w.walking || isDay(title, w.table) {
+	if title == "" || isDay(title, w.table) || w.titles[sameName(title)] {
 		return
 	}
-	for _, b := range w.guess.cellWords(title) {
-		if !w.holds(b.field, b.of, b.unit) {
-			w.add(Problem{Code: WideSheet, Row: w.row, Field: FieldCell, Sent: title,
-				Message: message.F("This row says %s, and the cells are taken for something else: bring what stands below it in as a sheet of its own, or leave the row out if it is not about them%s.", message.Quoted(title), message.Option("leave_out_rows"))})
-			return
+	p := Problem{Code: WideSheet, Row: w.row, Field: FieldCell, Sent: title,
+		Message: message.F("This row says %s, and the cells are taken for something else: bring what stands below it in as a sheet of its own, or leave the row out if it is not about them%s.", message.Quoted(title), message.Option("leave_out_rows"))}
+	if w.saysOther(title) {
+		w.noteOf(p)
+		return
+	}
+	if w.last = (Problem{}); !isTimeTitle(title) {
+		w.last = p
+		w.last.Message = message.F("A further block stands below %s. Does it hold the same as the first one? Leave this row out if it does%s, or bring the block in as a sheet of its own.", message.Quoted(title), message.Option("leave_out_rows"))
+	}
+}
+
+// saysOther reports whether a title names figures that the cells are not.
+func (w *wide) saysOther(title string) bool {
+	if slices.ContainsFunc(w.guess.cellWords(title), func(b blockHead) bool { return !w.holds(b.field, b.of, b.unit) }) {
+		return true
+	}
+	for _, word := range wordsOf(title) {
+		if field := figureNamed(word); field != "" && !w.holds(field, "", "") {
+			return true
 		}
+	}
+	return false
+}
+
+// figureNamed is a figure that a word names in some kind of table; empty where it names none.
+func figureNamed(word string) Field {
+	for _, kind := range Kinds() {
+		for _, f := range fieldsByHeading[kind][word] {
+			if f.measure >= counts {
+				return f.field
+			}
+		}
+	}
+	return ""
+}
+
+// otherRow asks about a row of which a column that is not read says that its figures are not
+// what the cells are taken for: below the boxes of a yard stand its kilograms.
+func (w *wide) otherRow(cells []string) {
+	for i, cell := range cells {
+		if !w.walking || cell == "" || i < len(w.Mapping.Columns) && w.Mapping.Columns[i].Field != "" || !w.guess.factsOf(cell).word {
+			continue
+		}
+		if field, of, unit := w.guess.cellWord(cell); field != "" && !w.holds(field, of, unit) {
+			w.add(Problem{Code: WideSheet, Row: w.row, Column: tables.Column(i), Field: FieldCell, Sent: cell,
+				Message: message.F("This row says %s, and its cells are taken for something else: give what it holds columns of its own, or leave the row out%s.", message.Quoted(cell), message.Option("leave_out_rows"))})
+		}
+	}
+}
+
+// noteOf lists a problem of a row as a whole, where problems are noted.
+func (w *wide) noteOf(p Problem) {
+	if w.walking {
+		w.add(p)
 	}
 }
 
@@ -385,6 +444,10 @@ func (w *wide) headsAgain(row int, cells []string) bool {
 	case across < all:
 		w.otherWords(cells, others)
 	case across == all:
+		if w.last.Row > 0 {
+			w.noteOf(w.last)
+		}
+		w.last = Problem{}
 		w.beyond(row, cells)
 		w.runsAcross(row, cells)
 		w.headed = max(w.headed, len(cells))
