@@ -185,6 +185,9 @@ func TestOneValueForAllRowsIsSaidOnThePage(t *testing.T) {
 	if n := len(h.Ask(t, "tanks")); n != 1 {
 		t.Fatalf("looking set a tank up: %d", n)
 	}
+	f.press(t, "look", "fixed honey", "5")
+	f.wants(t, "with a value for empty cells", "A column says it too. This holds where its cell is empty.", "900 lb", "800 lb")
+	f.values.Set("fixed honey", "")
 	f.press(t, "store")
 	f.wants(t, "at last", "It is in the book")
 	tanks := h.Ask(t, "tanks")

@@ -124,22 +124,32 @@ func fixedShown(f locale.Voice, sort importing.Sort, value string) string {
 }
 
 // fixedFields lists the fields whose value for all rows the page asks about: those that no column
-// says, and those that have one.
+// says first, since of the others only empty cells take it. Where several columns share a field,
+// it is no cell's alone.
 func fixedFields(m *importing.Mapping) []importing.Field {
-	return slices.DeleteFunc(importing.CanBeFixed(m.Of), func(f importing.Field) bool {
-		_, fixed := m.Fixed[f]
-		return !fixed && m.Says(f)
+	out := slices.DeleteFunc(importing.CanBeFixed(m.Of), func(f importing.Field) bool {
+		return slices.ContainsFunc(m.Columns, func(c importing.Column) bool { return c.Field == f && c.Of != "" })
 	})
+	slices.SortStableFunc(out, func(a, b importing.Field) int { return beside(m, a) - beside(m, b) })
+	return out
+}
+
+// beside is 1 for a field that a column says, and 0 for the others.
+func beside(m *importing.Mapping, f importing.Field) int {
+	if slices.ContainsFunc(m.Columns, func(c importing.Column) bool { return c.Field == f }) {
+		return 1
+	}
+	return 0
 }
 
 // importFixed asks for the value of a field.
 func importFixed(m form.Maker, known namedThings, r *importing.Result, field importing.Field, typed url.Values) importFixedView {
 	sort := importing.SortOf(r.Mapping.Of, field)
-	value, fixed := r.Mapping.Fixed[field]
+	value := r.Mapping.Fixed[field]
 	v := importFixedView{
 		Name: fixedInput + string(field), ID: "fixed-" + string(field), Label: columnLabel(m, field), Control: "text",
 		Value: fixedShown(m.Voice, sort, value), Error: m.Errors[fixedInput+string(field)],
-		Beside: fixed && slices.ContainsFunc(r.Mapping.Columns, func(c importing.Column) bool { return c.Field == field }),
+		Beside: beside(&r.Mapping, field) == 1,
 	}
 	if v.Error != "" {
 		v.Value = typed.Get(v.Name)

@@ -8,6 +8,7 @@ import (
 
 	"pullbook/api/pages/form"
 	"pullbook/domain/importing"
+	"pullbook/domain/ledger"
 )
 
 // importRowView is a row as it would stand in the book, and what is in question about it.
@@ -55,7 +56,7 @@ func saidOfRow(m form.Maker, x importing.Said) string {
 	switch said := strings.Join(parts, " · "); {
 	case x.Had:
 		return m.Say("%s (the book has it already)", said)
-	case x.Entry != nil && x.Entry.Replaces != [16]byte{}:
+	case x.Entry != nil && x.Entry.Replaces != (ledger.ID{}):
 		return m.Say("%s (it corrects the book's)", said)
 	default:
 		return said

@@ -37,6 +37,7 @@ func TestASheetIsToldWhatWouldBeOddInTheBook(t *testing.T) {
 	t.Parallel()
 	h := newHouse()
 	h.Pull(24, h.Mill, 10, 2_000_000) // odd before the sheet came
+	h.Accept(30, h.Pull(25, h.Ridge, 10, 2_000_000), ledger.PullTooHeavy)
 	before := len(h.Entries)
 	const text = "Date,Yard,Supers,Kind,Gross kg\n2026-07-06,Mill,10,deep,350\n2026-07-07,Mill,10,deep,900\n2026-07-08,Ridge,10,deep,40\n"
 	r, found := h.found(t, importing.Pulls, text)
