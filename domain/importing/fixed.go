@@ -33,7 +33,7 @@ func SortOf(kind Kind, field Field) Sort {
 
 // CanBeFixed lists the fields for which one value may hold for all rows.
 func CanBeFixed(kind Kind) []Field {
-	return slices.DeleteFunc(FieldsOf(kind), func(f Field) bool { return f == FieldOwn })
+	return slices.DeleteFunc(FieldsOf(kind), func(f Field) bool { return f == FieldOwn || f == FieldCell })
 }
 
 // Says reports whether a column says a field, or several do, or a value holds for all rows.
