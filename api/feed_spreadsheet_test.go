@@ -9,6 +9,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -117,7 +118,7 @@ print(len(rows), *(r["net_kg"] for r in rows if r["container"] == "00123"))`, ad
 }
 
 // weighedSeason is two seasons of which the weights are known: pulls that were weighed and not, one whose boxes
-// went into runs of both seasons, and a run without boxes.
+// went into runs of both seasons.
 type weighedSeason struct {
 	*shed
 	pull, movement M
@@ -150,7 +151,6 @@ func newWeighedSeason(t *testing.T) weighedSeason {
 	unweighed := pull(s.birch, at(19, "9:00"), 25)
 	run("weighed", at(20, "12:00"), 1310.455, weighed, 30, other, 20, old, 10)
 	movement := run("shared out", at(20, "15:00"), 700.123, unweighed, 25, other, 10)
-	run("unknown", at(20, "17:00"), 51.2)
 	s.book(t, "hive-counts", M{"id": id(), "occurred_at": at(1, "8:00"), "yard_id": s.alder, "name": "main flow", "hives": 20})
 	s.book(t, "pulls", s.aPull("yard_id", s.birch, "supers", []M{{"super_kind_id": s.deep, "supers": 1}}, "note", "=1+1"))
 	s.book(t, "readings", s.aReading("on", M{"kind": "lot", "id": s.lot}))
@@ -291,6 +291,38 @@ func reckonsAs(t *testing.T, name, path string, says seasonSays) {
 	near("harvested", balance["Harvested"], says.Balance.HarvestedKg)
 	near("in tanks after", balance["In tanks after"], says.Balance.InTanksKg)
 	near("the difference", balance["Difference"], 0)
+}
+
+// Where a run names no pulls, its honey may be of any yard that has boxes left. The workbook leaves what such a
+// yard gave, its share and all ranks empty: nothing would be wrong.
+func TestASeasonWorkbookLeavesEmptyWhatIsNotKnownByYard(t *testing.T) {
+	t.Parallel()
+	s := newWeighedSeason(t)
+	run := s.book(t, "runs", s.aRun("name", "unknown", "occurred_at", at(20, "17:00"), "via", "import")).ID
+	s.book(t, "movements", s.aMovement("from", M{"kind": "run", "id": run}, "mass_kg", 51.2, "occurred_at", at(20, "17:00"), "via", "import"))
+	into := t.TempDir()
+	path := filepath.Join(into, "unknown.xlsx")
+	if err := os.WriteFile(path, s.feed(t, "season.xlsx?season=2026").raw, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	libreOffice(t, into, "", "csv:Text - txt - csv (StarCalc):44,34,76,1,,1033,false,false,false,false,false,-1", path)
+	yards := loadedSheet(t, strings.TrimSuffix(path, ".xlsx")+"-Yards.csv")
+	empty := 0
+	for i := range yards[2:] {
+		if yards.cell(i, "rank") != 0 {
+			t.Errorf("%s has a rank", yards[2+i][0])
+		}
+		for _, name := range []string{"honey kg", "share pct", "change kg"} {
+			if text := yards.text(i, name); yards[2+i][0] == "Birch Hollow" && text != "" {
+				t.Errorf("the %s of a yard with boxes left is %q", name, text)
+			} else if text == "" {
+				empty++
+			}
+		}
+	}
+	if empty != 3 {
+		t.Errorf("%d cells are empty", empty)
+	}
 }
 
 // A second reader of workbooks, which is none of ours, sees in one what people print and choose rows in.
@@ -443,13 +475,21 @@ func loadedSheet(t *testing.T, path string) sheetCSV {
 }
 
 func (s sheetCSV) at(row int, head string) float64 {
-	for i, h := range s[1] {
-		if h == head {
-			v, _ := strconv.ParseFloat(s[row][i], 64)
-			return v
-		}
+	i := slices.Index(s[1], head)
+	if i < 0 {
+		return math.NaN()
 	}
-	return math.NaN()
+	v, _ := strconv.ParseFloat(s[row][i], 64)
+	return v
+}
+
+// text is what a cell shows.
+func (s sheetCSV) text(row int, head string) string {
+	i := slices.Index(s[1], head)
+	if i < 0 {
+		return "no such column"
+	}
+	return s[2+row][i]
 }
 
 func (s sheetCSV) total(head string) float64 { return s.at(0, head) }

@@ -155,8 +155,7 @@ func TestThePageAsksWhatTheCellsOfAWideSheetAre(t *testing.T) {
 	look("The sheet is wide: yards across, days down.", "nothing in it says what the figures below B (Alder Bend) and C (Mill Race) are", `name="cells"`)
 	form.Set("cells", "supers")
 	look("Of which kind are these supers?", "Mill Race", "row 1, column C")
-	m := form.Get("mapping")
-	form.Set("mapping", strings.Replace(m, `"of":"pulls"`, `"of":"pulls","fixed":{"super_kind":"deep"}`, 1))
+	form.Set("fixed super_kind", "deep")
 	form.Set("name yard Mill Race", "new")
 	look("Filled cells that were read: 4. Entries that come of them: 3.", "Cells that say 0 are no pull, and were left out: 1.")
 	// Another layout is looked at anew.
