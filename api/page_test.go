@@ -357,11 +357,12 @@ func TestBarsAreAsLongAsTheHoney(t *testing.T) {
 			t.Fatalf("the chart came as %s", response.Header.Get("Content-Type"))
 		}
 		lengths := barLengths(t, svg)
-		if len(lengths) != 3 {
-			t.Fatalf("%s: %d bars for 3 yards", form, len(lengths))
+		// No entry says which supers went into the run that Ox's may have gone into.
+		if len(lengths) != 2 || strings.Contains(svg, ">Ox<") {
+			t.Fatalf("%s: %d bars for 3 yards, of which the honey of 2 is known", form, len(lengths))
 		}
 		slices.Sort(lengths)
-		if ratio := lengths[1] / lengths[2]; lengths[0] != 0 || math.Abs(ratio-480.125/520.25) > 1e-3 {
+		if ratio := lengths[0] / lengths[1]; math.Abs(ratio-480.125/520.25) > 1e-3 {
 			t.Errorf("%s: bars of %v", form, lengths)
 		}
 		if !strings.Contains(svg, "Donau") {
