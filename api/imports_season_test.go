@@ -2,7 +2,10 @@ package api_test
 
 import (
 	"fmt"
+	"io"
 	"net/http"
+	"net/url"
+	"strings"
 	"testing"
 )
 
@@ -122,4 +125,71 @@ func TestAContainerThatCameInIsCorrectedByItsSheet(t *testing.T) {
 	if lots := read[[]M](t, o, "reports/lots?season="+read[[]M](t, o, "seasons")[0]["id"].(string)); len(lots) != 1 || lots[0]["net_kg"] != 288. || lots[0]["containers"] != 1. {
 		t.Errorf("lots: %v", lots)
 	}
+}
+
+// Two drums of 2024 come in and no sheet says that they were sold. They are asked about once,
+// in the answer, on the page and among the findings, and one entry takes both out.
+func TestOldContainersThatCameInAreAskedAboutOnce(t *testing.T) {
+	t.Parallel()
+	o := openHouse(t).newOutfit(t, "Fern Gully Honey")
+	o.book(t, "container-kinds", M{"id": id(), "occurred_at": at(-100, "9:00"), "name": "drum", "volume_l": 208, "usual_tare_kg": 18, "usual_net_kg": 290})
+	o.book(t, "tanks", M{"id": id(), "occurred_at": at(-100, "9:00"), "name": "large tank", "use": "settling", "capacity_kg": 4900})
+	buyer := id()
+	o.book(t, "buyers", M{"id": buyer, "occurred_at": at(-100, "9:00"), "name": "before the book"})
+	mapping := M{"make_seasons": true, "names": M{"lot": M{"*": M{"create": M{}}}}}
+	text := "Drum,Lot,Date,Tank,Type,Net kg\nD1,24-1,2024-08-12,large tank,drum,290\nD2,24-1,2024-08-13,large tank,drum,288\n"
+	answer := o.bringIn(t, o.manager, "containers", "true", text, mapping)
+	if answer.status != http.StatusCreated {
+		t.Fatalf("%d %s", answer.status, answer.raw)
+	}
+	got := as[struct {
+		ID     string
+		Unsold int
+	}](t, answer)
+	if got.Unsold != 2 {
+		t.Errorf("the answer asks about %d containers: %s", got.Unsold, answer.raw)
+	}
+	asked := o.oddity(t, "old_stock_unsold", got.ID)
+	if asked == nil || asked.Settled {
+		t.Fatalf("the findings do not ask: %+v", asked)
+	}
+	b := o.browsing(t)
+	page := func(form url.Values) (int, string) {
+		t.Helper()
+		address := o.url + "/import/" + got.ID + "/gone"
+		var response *http.Response
+		var err error
+		if form == nil {
+			response, err = b.Get(address)
+		} else {
+			response, err = b.PostForm(address, form)
+		}
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer response.Body.Close()
+		body, err := io.ReadAll(response.Body)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return response.StatusCode, string(body)
+	}
+	_, body := page(nil)
+	wants(t, "the page", body, "<b>2</b>", "<b>578.0</b> kg", "12 Aug 2024 – 13 Aug 2024", "before the book")
+	form := url.Values{"id": {id()}, "buyer": {buyer}, "day": {"2024-08-12"}, "note": {"the store was empty in spring"}}
+	if status, body := page(form); status != http.StatusUnprocessableEntity || !strings.Contains(body, "The last of them was filled on 13 Aug 2024") {
+		t.Errorf("gone before they were filled: %d %s", status, body)
+	}
+	form.Set("day", "2024-12-01")
+	if status, body := page(form); status != http.StatusOK {
+		t.Fatalf("%d %s", status, body)
+	}
+	if left := read[[]M](t, o, "dispatches"); len(left) != 1 || left[0]["before_book"] != true || len(left[0]["containers"].([]any)) != 2 {
+		t.Errorf("dispatches: %v", left)
+	}
+	if asked := o.oddity(t, "old_stock_unsold", got.ID); asked != nil {
+		t.Errorf("it is asked once more: %+v", asked)
+	}
+	_, body = page(nil)
+	wants(t, "the page afterwards", body, "No such container of this import is here any more.")
 }

@@ -229,7 +229,7 @@ func TestASeasonSaysWhatIsNotKnownByYard(t *testing.T) {
 	h := y.open(t, apitest.MetricOutfit)
 	old := "?season=" + y.last.ID.String()
 	_, body := h.Get(t, "/season"+old)
-	wants(t, "the season", body, "Of the season&#39;s 700.0, 300.0 are known by yard.", "not known by yard",
+	wants(t, "the season", body, "Of the season&#39;s 700.0 kg, 300.0 kg are known by yard.", "not known by yard",
 		`Alder Bend</a></th><td class="main">300.0</td><td>42.9</td><td>30.0</td>`, // 300 of 700 kg, ten supers
 		`<tr><td>–</td><th scope="row" class="name"><a href="/yards/`+birch.ID.String()+`">Birch Hollow</a></th><td class="main">not known</td><td>–</td><td>–</td><td>–</td>`,
 		`no pull known</th><td class="main">400.0</td><td>57.1</td>`)

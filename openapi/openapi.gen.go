@@ -3845,6 +3845,9 @@ type ImportAnswer struct {
 	// Sums sums of what is new: gross_kg, net_kg, honey_kg, supers
 	Sums *map[string]float64 `json:"sums,omitempty"`
 
+	// Unsold how many of the containers that were stored had been filled more than a year before, and were never sold by the book. The finding old_stock_unsold of the import asks about all of them: accept it (POST /v1/acceptances) if they are still here, or send one dispatch with before_book of those that are gone
+	Unsold *int `json:"unsold,omitempty"`
+
 	// ZeroCells how many of them are 0, where that is no pull
 	ZeroCells *int64 `json:"zero_cells,omitempty"`
 }

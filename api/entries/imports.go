@@ -50,8 +50,20 @@ func (s Handler) ImportTable(ctx echo.Context) error {
 		return ctx.JSON(http.StatusOK, answer)
 	}
 	answer.Stored, answer.Import = true, new(importOut(made, false))
+	if answer.Unsold, err = unsold(s.Service, ctx, p, made.ID); err != nil {
+		return err
+	}
 	ctx.Response().Header().Set("Location", request.ImportsPath+"/"+form.Id.String())
 	return ctx.JSON(http.StatusCreated, answer)
+}
+
+// unsold counts the old containers of an import that were never sold.
+func unsold(s *request.Service, ctx echo.Context, p db.Principal, imported uuid.UUID) (n int, err error) {
+	err = s.Books.Read(ctx.Request().Context(), p, func(_ db.Outfit, b *ledger.Book) error {
+		n = len(b.Unsold(imported))
+		return nil
+	})
+	return n, err
 }
 
 // BringIn looks at the file of a form, or brings it in, once it is its turn.
@@ -254,6 +266,7 @@ type importAnswerOut struct {
 	ID          uuid.UUID             `json:"id"`
 	Stored      bool                  `json:"stored"`
 	Import      *openapi.Import       `json:"import,omitempty"`
+	Unsold      int                   `json:"unsold,omitempty"`
 	Rows        int64                 `json:"rows"`
 	Cells       int64                 `json:"cells,omitempty"`
 	ZeroCells   int64                 `json:"zero_cells,omitempty"`

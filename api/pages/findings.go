@@ -50,7 +50,9 @@ type finding struct {
 	Happened, By    string
 	Entries         []entryLink
 	MoreEntries     int
-	Why             []string
+	// Gone is where it is said what became of old stock; empty for other findings.
+	Gone string
+	Why  []string
 	// Reason was typed and Wrong says why it would not do.
 	Reason, Wrong string
 }
@@ -183,6 +185,9 @@ func findingOf(f locale.Voice, l links, o season.Odd) finding {
 	if o.MassG != 0 {
 		x.Mass = f.Grams(o.MassG)
 	}
+	if o.Code == ledger.OldStock {
+		x.Gone = gonePath(o.Entry)
+	}
 	if !o.Chance.IsEmpty() {
 		x.Chance = chanceView{o.Chance.In(f), f.Say("Good scales and readings alone are this far off %s.", oneIn(f, o.Unlikely))}
 	}
@@ -236,6 +241,8 @@ func flagged(f locale.Voice, unit string, v float64) string {
 		return f.Number(v, -2)
 	case "supers":
 		return supers(f, int(v))
+	case "containers":
+		return f.Say("%s", message.Plural{N: v, One: "%s container", Other: "%s containers"})
 	case "d":
 		return f.Say("%s", message.Plural{N: v, One: "%s day", Other: "%s days"})
 	case "h":

@@ -90,6 +90,10 @@ type importAnswerView struct {
 	Ready bool
 	// Stored is the number of the import that was made; StoredID its entry.
 	Stored, StoredID string
+	// Unsold counts the old containers that it brought in and that were never sold, and Gone
+	// is where it is said what became of them.
+	Unsold int
+	Gone   string
 }
 
 type importColumnView struct {
@@ -124,6 +128,8 @@ type importProblemView struct {
 func (p *pages) routeImport(e *echo.Echo, m ...echo.MiddlewareFunc) {
 	e.GET(request.ImportPath, p.importPage, m...)
 	e.POST(request.ImportPath, p.importSheet)
+	e.GET(goneRoute, p.gone, m...)
+	e.POST(goneRoute, p.newGone)
 }
 
 func (p *pages) importPage(ctx echo.Context) error {
@@ -187,8 +193,12 @@ func (p *pages) importSheet(ctx echo.Context) error {
 	}
 	var known namedThings
 	var own []ledger.NamedParameter
+	unsold := 0
 	err = p.look(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
 		m.Voice, known, own = request.VoiceFor(ctx, o, b), thingsNamed(b, result), b.OwnParameters()
+		if made != nil {
+			unsold = len(b.Unsold(made.ID))
+		}
 		return nil
 	})
 	if err != nil {
@@ -200,7 +210,8 @@ func (p *pages) importSheet(ctx echo.Context) error {
 	if made != nil {
 		v.Answer.Ready, v.Answer.Unlooked, v.Answer.Stored, v.Answer.StoredID = false, false, m.Count(int(made.Number)), made.ID.String()
 		v.Answer.Names, v.Answer.LeftOutRows = nil, nil // they are settled
-		v.ID = uuid.NewString()                         // for what is brought in next
+		v.Answer.Unsold, v.Answer.Gone = unsold, gonePath(made.ID)
+		v.ID = uuid.NewString() // for what is brought in next
 	}
 	return p.page(ctx, http.StatusOK, "import.html", v)
 }

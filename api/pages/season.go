@@ -164,7 +164,9 @@ type yardTable struct {
 	// NoPull is honey that no pull explains; empty where there is none. ByYard is what is
 	// known by yard; empty where all of it is, or the honey of each yard all the same.
 	NoPull, NoPullShare, ByYard string
-	Total                       yardRow
+	// InAll is the season's honey, where ByYard is said.
+	InAll string
+	Total yardRow
 }
 
 type yardRow struct {
@@ -198,7 +200,7 @@ func (v *seasonView) Yards() *yardTable {
 	if r.NoPullG != 0 {
 		t.NoPull, t.NoPullShare = f.Grams(r.NoPullG), f.Share(float64(r.NoPullG)/float64(r.HoneyG))
 		if r.Together.NotKnown || len(r.Yards) == 0 {
-			t.ByYard = f.Grams(r.HoneyG - r.NoPullG)
+			t.ByYard, t.InAll = f.Grams(r.HoneyG-r.NoPullG)+" "+f.Mass, f.Grams(r.HoneyG)+" "+f.Mass
 		}
 	}
 	t.Total = totalRow(f, r, t.Kinds)

@@ -76,7 +76,10 @@ func (c *importCommand) Run(ctx context.Context, term *terminal) (err error) {
 		if err := c.writeMapping(result.Mapping); err != nil {
 			return err
 		}
-		return term.importResult(result, made, c.DryRun)
+		if err := term.importResult(result, made, c.DryRun); err != nil || made == nil {
+			return err
+		}
+		return term.unsold(ctx, books, p, made)
 	})
 }
 
@@ -208,6 +211,19 @@ func (t *terminal) importResult(r *importing.Result, made *ledger.Entry, dry boo
 			made.Number, strings.Join(counts, ", "), r.Rows, aside(r), made.Number, made.ID)
 	}
 	return nil
+}
+
+// unsold asks what became of old containers that came in and were never sold.
+func (t *terminal) unsold(ctx context.Context, books *books.Books, p db.Principal, made *ledger.Entry) error {
+	n := 0
+	err := books.Read(ctx, p, func(_ db.Outfit, b *ledger.Book) error {
+		n = len(b.Unsold(made.ID))
+		return nil
+	})
+	if n > 0 {
+		fmt.Fprintf(t.Out, "%d of its containers had been filled more than a year before, and the book has no sale of them. Are they still here?\nBring in a sheet of sales, or say on the page (Findings) what became of them.\n", n)
+	}
+	return err
 }
 
 // aside says which rows brought nothing new.

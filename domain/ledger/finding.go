@@ -10,7 +10,7 @@ import (
 // Findings is everything that does not add up: what is odd about an entry by
 // itself (Flags), and what only shows beside the rest of the book: runs that
 // give unlike the others, containers unlike their kind, supers that were never
-// extracted, loads with more frames than their run's supers, tanks warm without a log. What came last in time stands in for the
+// extracted, old stock that was never sold, loads with more frames than their run's supers, tanks warm without a log. What came last in time stands in for the
 // present. What chance explains is left out, and the flags of one
 // event are one finding.
 //
@@ -39,6 +39,7 @@ func (s *State) findings(now int64) []*Flag {
 	v.spun()
 	v.unextracted()
 	v.unlogged()
+	v.unsoldStock()
 	slices.SortStableFunc(v.found, func(a, c *Flag) int {
 		return cmp.Or(order(s.book.byID[a.Entry].last, s.book.byID[c.Entry].last), cmp.Compare(a.Code, c.Code), bytes.Compare(a.On.ID[:], c.On.ID[:]))
 	})

@@ -81,6 +81,9 @@ const (
 	NeverExtracted Code = "supers_never_extracted"
 	// WarmWithoutLog: a tank warm for days without a temperature log.
 	WarmWithoutLog Code = "warm_without_log"
+	// OldStock: containers of an old sheet that were filled more than a year before it came
+	// in, and were never sold.
+	OldStock Code = "old_stock_unsold"
 	// EntryUnreadable: an entry that cannot be read, so that it has no effect.
 	EntryUnreadable Code = "entry_unreadable"
 )

@@ -49,7 +49,7 @@ const lateAfter = 3 * 24 * time.Hour
 // late flags what was written down long after. A correction is not late: what
 // counts is when the book first learned of the matter.
 func (s *State) late(f *fact) {
-	if f.Via == ViaImport {
+	if d, sends := f.Body.(*Dispatch); f.Via == ViaImport || sends && d.BeforeBook {
 		return
 	}
 	if after := time.Duration(f.root.RecordedAt.UnixMicro()-f.at) * time.Microsecond; after > lateAfter {

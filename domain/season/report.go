@@ -27,7 +27,7 @@ type Report struct {
 	NoPullG int64
 	// Together is what the yards gave in all. Its honey is that of known pulls, and is not
 	// known where that of one yard is not; per super and per hive are as for one yard, per
-	// hive over the yards whose hives were counted and whose honey is known.
+	// hive over the yards whose hives were counted, where the honey of all is known.
 	Together Yield
 	Course   Course
 	Balance  Balance

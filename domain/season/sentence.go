@@ -115,10 +115,22 @@ func wholeBookSentence(b *ledger.Book, f ledger.Flag, where message.Capital) mes
 			supers(f.Expected-f.Found), placeName(b, f.On), inQuestion(f))
 	case ledger.WarmWithoutLog:
 		return message.F("%s held honey for %s hours without a temperature log, from %s on.", where, message.Number{V: f.Found}, day(b, f.Entry))
+	case ledger.OldStock:
+		return message.F("An old sheet (%s) brought in %s with %s that had been filled more than a year before, and the book has no sale of them. Is that honey still here? Then accept that. If it was sold or is gone, bring in a sheet of the sales, or say so of all of it at once.",
+			message.Quoted(sheetName(b, f.Entry)), message.Plural{N: f.Found, One: "%s container", Other: "%s containers"}, inQuestion(f))
 	case ledger.EntryUnreadable:
 		return unreadableSentence(b, f)
 	}
 	return message.F("%s: %s.", where, words(string(f.Code)))
+}
+
+// sheetName is what the file of an import was called.
+func sheetName(b *ledger.Book, id ledger.ID) string {
+	i := ledger.Named[ledger.Import](b, id)
+	if i == nil || i.File == "" {
+		return ledger.ContainersOf
+	}
+	return i.File
 }
 
 // unreadableSentence is of an entry that has no effect, as it cannot be read.

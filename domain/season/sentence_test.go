@@ -106,6 +106,14 @@ var oddities = []struct {
 		o.Supers(11, run, pull, 10)
 		o.Out(12, run, o.Settling, 400_000)
 	}, "Run 1 gave 400 kg of honey, but its boxes hold 360 kg at most. Are all its supers written down, and are the weights right?"},
+	{ledger.OldStock, func(o *ledgertest.Outfit) {
+		late := ledgertest.At(400 * 24)
+		lot := o.Lot(0, "25-1")
+		o.Out(1, o.Run(0, "1"), o.Settling, 290_000)
+		o.Put(ledger.Entry{OccurredAt: ledgertest.At(2), RecordedAt: late, Via: ledger.ViaImport, Body: o.FillBody(lot, o.Settling, "1", 290_000)})
+		o.Put(ledger.Entry{OccurredAt: late, RecordedAt: late, Body: &ledger.Import{Of: "containers", File: "old.csv", SHA256: "00", Entries: 1, Rows: 1}})
+	}, "An old sheet (\"old.csv\") brought in 1 container with 290 kg that had been filled more than a year before, and the book has no sale of them. " +
+		"Is that honey still here? Then accept that. If it was sold or is gone, bring in a sheet of the sales, or say so of all of it at once."},
 	{ledger.RunWithoutSupers, func(o *ledgertest.Outfit) {
 		o.Out(12, o.Run(10, "1"), o.Settling, 400_000)
 	}, "Run 1 gave 400 kg of honey, but no supers are written down for it. Which boxes were extracted?"},

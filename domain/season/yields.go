@@ -312,11 +312,13 @@ func together(lines []YardLine) Yield {
 		out.HoneyG += l.HoneyG
 		supers += l.SupersExtracted
 		out.NotKnown = out.NotKnown || l.NotKnown
-		if l.Hives != nil && !l.NotKnown {
+		if l.Hives != nil {
 			hives, ofCounted = hives+l.Hives.Hives, ofCounted+l.HoneyG
 		}
 	}
-	out.KgPerSuper, out.KgPerHive = ratio(kg(out.HoneyG), float64(supers)), ratio(kg(ofCounted), float64(hives))
+	if out.KgPerSuper = ratio(kg(out.HoneyG), float64(supers)); !out.NotKnown {
+		out.KgPerHive = ratio(kg(ofCounted), float64(hives))
+	}
 	return out
 }
 

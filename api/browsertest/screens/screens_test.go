@@ -55,8 +55,10 @@ func visitors(t *testing.T) []visitor {
 	never := warnedHouse(t, request.BackupFolder{Folder: "/media/stick/honey", Failed: time.Now().Add(-time.Hour), NoRoom: true})
 	crew, reader := h.CrewMember(t, "Bracken"), h.CrewMember(t, "Sorrel")
 	h.SQL(t, "UPDATE person SET role = 'reader' WHERE name = 'Sorrel'")
+	old, season, oldYard, imported := oldHouse(t)
 	return []visitor{
 		{"manager", h, tamsin(h), managerScreens(t, h, entries)},
+		{"old", old, tamsin(old), oldScreens(season, oldYard, imported)},
 		{"sales", h, tamsin(h), salesScreens(t, h, entries)},
 		{"papers", h, tamsin(h), paperScreens(t, h)},
 		{"forms", h, tamsin(h), formScreens(entries)},
