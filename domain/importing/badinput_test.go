@@ -293,8 +293,18 @@ func FuzzTake(f *testing.F) {
 	f.Add("containers", "Drum,Lot,Date,Tank,Type,Gross lb\nD1,,2026-07-06,sump,drum,600 kg\n")
 	f.Add("temperature_logs", "t,date,tank\n38 C,2026-07-06T10:00:00Z,sump\n")
 	f.Add("yards", "name;lat\nñ;91\n")
+	f.Add("hive_counts", "Date,Yard,Hives,Count\n2026-06-20,Mill,24,main flow\n2026-06-20,Mill,24,main flow\n")
+	f.Add("run_supers", "Run date,Run,Yard,Pulled,Deep,Shallow\n2026-07-02,1,Mill,2026-07-01,20,3\n,1,Mill,,4,\n")
+	f.Add("transfers", "Date,From,To,kg\n2026-07-06,sump,large tank,100 kg\n2026-07-06,large tank,sump,1 lb\n")
+	f.Add("sales", "Date,Buyer,Drum,Lot,How many,Net kg\n2025-10-01,packer,D1 to D3,OLD,3,900\n2025-10-01,packer,,OLD,,\n")
 	f.Fuzz(func(t *testing.T, kind, text string) {
 		h := newHouse()
+		run, pull := h.Run(24, "1"), h.Pull(0, h.Mill, 20, 0)
+		h.Supers(24, run, pull, 3)
+		lot := h.Lot(25, "OLD")
+		for _, number := range []string{"D1", "D2", "D3", "2-3"} {
+			h.Fill(26, lot, h.Settling, number, 290_000)
+		}
 		found, _, err := tables.CSV([]byte(text))
 		if err != nil {
 			return

@@ -15,9 +15,10 @@ import (
 // rows, so that they are settled once the sheet has been read.
 type supplies struct {
 	rows []suppliedRow
-	// runs are those of the book, in order of their days, and pulls those of a yard.
-	runs  []happened[ledger.Run]
-	pulls map[ledger.ID][]happened[ledger.Pull]
+	// named and onDay are the runs of the book, by their names and by their days, and pulls
+	// those of a yard, all in order of their days.
+	named, onDay map[string][]happened[ledger.Run]
+	pulls        map[ledger.ID][]happened[ledger.Pull]
 	// recorded are the supers that the book has in a run.
 	recorded map[ledger.ID][]*ledger.Entry
 	// said is how often the sheet said something so far, and in which row last.
@@ -73,7 +74,12 @@ func (s *supplies) lookUp(k *taking) {
 	if s.pulls != nil {
 		return
 	}
-	s.runs, s.pulls, s.recorded = happenedOf[ledger.Run](k, ledger.KindRun), map[ledger.ID][]happened[ledger.Pull]{}, map[ledger.ID][]*ledger.Entry{}
+	s.pulls, s.recorded = map[ledger.ID][]happened[ledger.Pull]{}, map[ledger.ID][]*ledger.Entry{}
+	s.named, s.onDay = map[string][]happened[ledger.Run]{}, map[string][]happened[ledger.Run]{}
+	for _, r := range happenedOf[ledger.Run](k, ledger.KindRun) {
+		name := sameName(r.body.Name)
+		s.named[name], s.onDay[r.day] = append(s.named[name], r), append(s.onDay[r.day], r)
+	}
 	for _, p := range happenedOf[ledger.Pull](k, ledger.KindPull) {
 		yard := k.book.Root(p.body.YardID)
 		s.pulls[yard] = append(s.pulls[yard], p)
@@ -200,12 +206,12 @@ func (k *taking) runMeant(pulled string) (run happened[ledger.Run], ok bool) {
 		k.problem(MissingField, nil, message.F("The row names no run: fill in its name or its day, or leave the row out."))
 		return run, false
 	}
-	var named, meant []happened[ledger.Run]
-	for _, r := range k.supplies.runs {
-		if name != "" && sameName(r.body.Name) != sameName(name) {
-			continue
-		}
-		named = append(named, r)
+	named := k.supplies.onDay[day]
+	if name != "" {
+		named = k.supplies.named[sameName(name)]
+	}
+	var meant []happened[ledger.Run]
+	for _, r := range named {
 		if day == "" && (pulled == "" || k.fits(r, pulled)) || r.day == day {
 			meant = append(meant, r)
 		}

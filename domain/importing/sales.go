@@ -7,6 +7,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 )
@@ -21,6 +22,8 @@ type sales struct {
 	// ofLot are the containers of lots that stand in the book, and gone how each left.
 	ofLot map[ledger.ID][]ledger.ID
 	gone  map[ledger.ID]*ledger.Entry
+	// listed is how many containers the sheet named so far.
+	listed int
 	// rows are those that the containers of the dispatch at hand come from.
 	rows []int
 }
@@ -151,6 +154,9 @@ func (k *taking) soldContainers(text string, at time.Time) (out []ledger.ID, err
 				names = between(first, last)
 			}
 		}
+		if k.sales.listed += len(names); k.sales.listed > mostSold {
+			return nil, fault.New(fault.TooLarge, "The sheet names more than %s containers. Nothing was stored. Bring it in as parts.", mostSold)
+		}
 		for _, name := range names {
 			id, known, err := k.thing(c, NounContainer, name, at)
 			if err != nil {
@@ -187,9 +193,19 @@ var through = []string{" to ", " through ", " thru ", " a ", " al ", " hasta ", 
 // mostInRange is how many containers a range may have.
 const mostInRange = 1000
 
+// mostSold bounds the containers that one sheet names, and longestRange the letters of two
+// numbers with a word between them.
+const (
+	mostSold     = 1_000_000
+	longestRange = 100
+)
+
 // rangeOf reads a text as a range of containers. It is one where the outfit has both its
 // ends, which are numbered alike.
 func (k *taking) rangeOf(text string) (first, last numbered, is bool) {
+	if len(text) > longestRange {
+		return first, last, false
+	}
 	for _, word := range through {
 		for from, rest := 0, text; ; {
 			i := strings.Index(rest[from:], word)

@@ -34,7 +34,7 @@ var longest = map[Field]int{FieldNote: 2000, FieldProduct: 200, FieldLaboratory:
 const usualLongest = 80
 
 // mostListed is how many letters a cell may have that lists the containers of a sale.
-const mostListed = 20_000
+const mostListed = 2000
 
 // word reads a text; empty where there is none or it will not do.
 func (k *taking) word(f Field) string {

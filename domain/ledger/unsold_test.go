@@ -43,7 +43,7 @@ func TestOldContainersWithoutASaleAreAskedAboutTogetherAndOnce(t *testing.T) {
 		drums, imported := bringDrums(o, lot, filled, came, "1", "2", "3")
 		return o, drums, imported
 	}
-	o, drums, imported := write()
+	o, _, imported := write()
 	found := oldStock(t, o)
 	if len(found) != 1 || found[0].Entry != imported || found[0].Found != 3 || found[0].MassG != 870_000 || found[0].Accepted != nil {
 		t.Fatalf("%+v", found)
@@ -53,7 +53,7 @@ func TestOldContainersWithoutASaleAreAskedAboutTogetherAndOnce(t *testing.T) {
 		t.Errorf("after it was said that they are here: %+v", found)
 	}
 
-	o, drums, _ = write()
+	o, drums, _ := write()
 	o.Put(ledger.Entry{OccurredAt: filled.AddDate(0, 1, 0), RecordedAt: came, Via: ledger.ViaImport, Body: &ledger.Dispatch{BuyerID: o.Buyer, Containers: drums[:1], BeforeBook: true}})
 	if found := oldStock(t, o); len(found) != 1 || found[0].Found != 2 || found[0].MassG != 580_000 {
 		t.Errorf("once one was sold: %+v", found)
