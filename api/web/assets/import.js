@@ -53,8 +53,7 @@ async function progress(id, rows, label) {
 	if (!response?.ok) return
 	const at = await response.json()
 	if (at.state === "waiting") {
-		label.textContent = label.dataset.waiting
-		document.getElementById("rows").textContent = at.waits_for
+		label.textContent = `${label.dataset.waiting} ${at.waits_for}`
 	}
 	if (at.state !== "reading") return
 	label.textContent = label.dataset.reading

@@ -74,12 +74,12 @@ func (p *program) ofWhatTheBookHas(t *testing.T, table *strings.Builder) {
 	}
 }
 
-// readings is how many readings the book has.
+// readings is how many readings the book has beside the demo's.
 func readings() int {
 	if dbtest.Whole() {
-		return bringintest.Readings
+		return 250_000
 	}
-	return bringintest.Readings / 20
+	return 25_000
 }
 
 // aboutSheets stands above the table.
@@ -87,7 +87,7 @@ const aboutSheets = `# What a sheet takes that is looked at
 
 Written by ` + "`PULLBOOK_TEST_WHOLE=1 PULLBOOK_WRITE_SHEETS=sheets.md go test ./cmd/pullbook/worst -run Sheet -timeout 40m`" + `. Memory is how far the program's
 resident memory rose above what it was before, garbage counted; PostgreSQL's is not in it, nor is what stands on the disk: the
-file, and the rows of a workbook from 8 MB on. The demo's book is open. For the last two files it has a million readings more,
+file, and the rows of a workbook from 8 MB on. The demo's book is open. For the last two files it has 250,000 readings more,
 and the copy of the book against which a sheet is checked counts as well: 200 MB and 500 bytes for each entry of the book may be
 taken then, else 200 MB.
 

@@ -1,0 +1,43 @@
+package books
+
+import (
+	"runtime/debug"
+	"testing"
+)
+
+// TestTheCollectorGoesBackToItsPace runs alone: it looks at the pace of the whole process.
+func TestTheCollectorGoesBackToItsPace(t *testing.T) {
+	before := debug.SetGCPercent(100)
+	defer debug.SetGCPercent(before)
+	pace := func() int {
+		percent := debug.SetGCPercent(100)
+		debug.SetGCPercent(percent)
+		return percent
+	}
+	opened := easeCollector()
+	if pace() != percentWhileOpening {
+		t.Errorf("%d while a book is opened", pace())
+	}
+	done := (&Books{}).SpareMemory()
+	if pace() > 100 || pace() < leastPercent {
+		t.Errorf("%d while a sheet comes in beside it", pace())
+	}
+	opened()
+	if pace() > 100 || pace() < leastPercent {
+		t.Errorf("%d once the book is open", pace())
+	}
+	done()
+	if pace() != 100 {
+		t.Errorf("%d once all is done", pace())
+	}
+}
+
+// The more is in use, the less garbage may lie about of it, down to a quarter.
+func TestGarbageBesideALargeBookIsBounded(t *testing.T) {
+	t.Parallel()
+	for inUse, want := range map[uint64]int{0: 100, 100 << 20: 100, 256 << 20: 50, 512 << 20: 25, 4 << 30: 25} {
+		if got := sparingPercent(inUse); got != want {
+			t.Errorf("%d MB in use: %d", inUse>>20, got)
+		}
+	}
+}
