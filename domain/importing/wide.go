@@ -48,11 +48,11 @@ var cellsOf = map[Kind][]Field{
 	TemperatureLogs: {FieldTemperature, FieldHumidity},
 }
 
-// AcrossOf lists what may run across in a wide table of a kind, and CellsOf what its cells
-// may be; none where the kind has no wide tables.
+// AcrossOf lists what may run across in a wide table of a kind; none where the kind has no wide
+// tables.
 func AcrossOf(kind Kind) []Field { return across[kind] }
 
-// CellsOf is said at AcrossOf.
+// CellsOf lists what the cells of a wide table of a kind may be.
 func CellsOf(kind Kind) []Field { return cellsOf[kind] }
 
 // EntryOf is the kind of entry that cells of a wide table become, a day's of a log one; empty
@@ -89,10 +89,12 @@ type wide struct {
 	// at is the group at hand; nil for a row as a whole.
 	at     *span
 	merged map[int][]tables.Span
-	noted  map[noted]bool
-	sums   []float64
-	summed int
-	totals []totalColumn
+	// noted are the problems of headings and of whole columns, and notedInRow those of the row at
+	// hand.
+	noted, notedInRow map[noted]bool
+	sums              []float64
+	summed            int
+	totals            []totalColumn
 	// headed is how many fields the headings of a text file have room for.
 	headed int
 	// titles are what stands alone above the headings, and last what did so since the last row
@@ -147,7 +149,7 @@ func (k *taking) compileWide() error {
 	case said.Cells != "" && said.Unit != "" && !infoOf(m.Of, said.Cells).measure.takes(said.Unit):
 		return fault.New(fault.Invalid, "The cells cannot be in %s.", message.Quoted(said.Unit))
 	}
-	w := &wide{taking: k, guess: guess{book: k.book, table: k.table, Mapping: Mapping{Of: m.Of}}, noted: map[noted]bool{}, merged: map[int][]tables.Span{}}
+	w := &wide{taking: k, guess: guess{book: k.book, table: k.table, Mapping: Mapping{Of: m.Of}}, noted: map[noted]bool{}, notedInRow: map[noted]bool{}, merged: map[int][]tables.Span{}}
 	for _, s := range k.table.Merged {
 		if s.Last > s.First {
 			w.merged[s.Row] = append(w.merged[s.Row], s)
@@ -289,14 +291,17 @@ func (w *wide) addAcross() {
 // once for each part.
 func (w *wide) place(p *Problem, c *column) (isNew bool) {
 	w.where(p, c)
-	key := noted{p.Row, p.Column, p.Code}
-	if ofColumn[p.Code] && c != nil {
-		key = noted{column: c.Column.Column, code: p.Code} // one answer mends all
+	of, key := w.notedInRow, noted{p.Row, p.Column, p.Code}
+	switch {
+	case ofColumn[p.Code] && c != nil:
+		of, key = w.noted, noted{column: c.Column.Column, code: p.Code} // one answer mends all
+	case p.Row == w.acrossRow:
+		of = w.noted
 	}
-	if w.noted[key] && key.column != "" {
+	if of[key] && key.column != "" {
 		return false
 	}
-	w.noted[key] = true
+	of[key] = true
 	return true
 }
 

@@ -244,6 +244,7 @@ func TestASheetWithOneThingToARowIsNotTakenForAWideOne(t *testing.T) {
 		{"figures that nobody knows beside those that are read", "Date,Moisture,Probe A,Probe B\n2026-07-06,17.4,3,4\n2026-07-07,17.9,5,6\n", importing.Readings, map[importing.Field]string{importing.FieldTank: "sump"}},
 		{"two days in each row", "Yard,Pulled,Supers,Kind,Extracted\nMill,2026-07-06,12,deep,2026-07-08\nRidge,2026-07-07,3,deep,2026-07-08\n", importing.Pulls, nil},
 		{"a column for each kind of box", "Date,Yard,Deep,Shallow\n2026-07-06,Mill,12,3\n2026-07-07,Ridge,3,2\n", importing.Pulls, nil},
+		{"headings in a language that nobody taught the program", "Datum;Stand;Zargen;Art;Gewicht kg;Leute\n6.7.2026;Mill;12;deep;1.134,5;6\n13.7.2026;Ridge;3;shallow;50,25;\n", importing.Pulls, nil},
 		{"no headings", "2026-07-06,Mill,12,deep\n2026-07-07,Ridge,3,deep\n", importing.Pulls, nil},
 	} {
 		h := newHouse()

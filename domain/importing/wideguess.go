@@ -57,7 +57,7 @@ func (g *guess) mayRun(field Field) bool {
 // above figures beside a column of days, where it cannot be read with each row as one thing.
 // What runs across is asked unless the outfit has one of them, or one spelt alike.
 func (g *guess) mayBeWide() {
-	if g.complete() || g.sent.Wide != nil && g.sent.Wide.Across == Nothing {
+	if g.complete() || g.hasNames() || g.sent.Wide != nil && g.sent.Wide.Across == Nothing {
 		return
 	}
 	const some = 2
@@ -67,7 +67,7 @@ func (g *guess) mayBeWide() {
 		case known > 0 && g.mayRun(l.across):
 		case len(l.block) > 0 && g.sent.Wide != nil && g.sent.Wide.Across != "" && g.sent.Wide.Across != FieldDate:
 			l.across = g.sent.Wide.Across
-		case len(l.block) >= some && known == 0 && g.mayRun("") && !g.hasFigures() && !g.hasNames():
+		case len(l.block) >= some && known == 0 && g.mayRun("") && !g.hasFigures():
 			l.across = ""
 		default:
 			if l, known = g.dayHeads(row); known == 0 || !g.mayRun(FieldDate) {
@@ -87,6 +87,18 @@ func (g *guess) complete() bool {
 	})
 }
 
+// hasNames reports whether each row has its day and its name: then nothing runs across, though
+// other columns are not known.
+func (g *guess) hasNames() bool {
+	return g.has(FieldDate) && slices.ContainsFunc(g.Columns, func(c Column) bool {
+		if c.Field == "" || c.Field == FieldDate || !slices.Contains(across[g.Of], c.Field) {
+			return false
+		}
+		_, figures := g.below(max(g.first-1, 0), slices.Index(g.Columns, c))
+		return !figures
+	})
+}
+
 // hasFigures reports whether a column with figures is taken for something that a row has.
 func (g *guess) hasFigures() bool {
 	for i, c := range g.Columns {
@@ -97,11 +109,6 @@ func (g *guess) hasFigures() bool {
 		}
 	}
 	return false
-}
-
-// hasNames reports whether a column has what may run across: each row then says whose it is.
-func (g *guess) hasNames() bool {
-	return slices.ContainsFunc(across[g.Of], func(f Field) bool { return f != FieldDate && g.has(f) })
 }
 
 // nameHeads finds names above columns of figures in a row, beside a column of days, and how
@@ -359,7 +366,8 @@ type textFacts struct {
 func (g *guess) factsOf(text string) textFacts {
 	had, known := g.texts[text]
 	if !known {
-		if g.texts == nil {
+		const most = 1 << 16
+		if g.texts == nil || len(g.texts) == most {
 			g.texts = map[string]textFacts{}
 		}
 		field, _, _ := g.cellWord(text)

@@ -28,6 +28,7 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 	defer func() { w.at = nil }()
 	return w.table.Rows(func(row int, cells []string) bool {
 		w.at, w.isTotal, w.row, w.taking.cells, w.cells = nil, false, row, cells, cells
+		clear(w.notedInRow)
 		_, was := w.wasTakenOut()
 		switch {
 		case row <= w.Mapping.HeadingRow:
