@@ -11,6 +11,7 @@ import (
 	"pullbook/api/locale"
 	"pullbook/api/reports"
 	"pullbook/api/request"
+	"pullbook/db/books"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
 	"pullbook/openapi"
@@ -40,7 +41,7 @@ func (s Handler) GetSeasonWorkbook(ctx echo.Context, _ openapi.GetSeasonWorkbook
 	}
 	defer leave()
 	defer w.closeRows()
-	if err := a.steps.Step(w.read); err != nil {
+	if err := w.take(a.steps); err != nil {
 		return fmt.Errorf("season workbook: %w", err)
 	}
 	if err := w.write(s.Now()); err != nil {
@@ -59,16 +60,58 @@ func (w *seasonBook) ask(s Handler, ctx echo.Context, b *ledger.Book) (err error
 	return err
 }
 
-// read takes from the book, which is held meanwhile, all that the workbook has.
+// take takes from the book all that the workbook has, sheet by sheet, so that others record in between. Where
+// somebody did, the sheets are of two books: all is taken once more, and at the last with the book held for all
+// of it, since formulas lead from one sheet to another.
+func (w *seasonBook) take(steps *books.Cursor) error {
+	for range 2 {
+		same, err := w.takeBySheet(steps.Step)
+		if err != nil || same {
+			return err
+		}
+		w.closeRows()
+	}
+	return steps.Step(func(b *ledger.Book) error {
+		_, err := w.takeBySheet(func(f func(*ledger.Book) error) error { return f(b) })
+		return err
+	})
+}
+
+// takeBySheet takes each sheet in a step of its own, and reports whether nothing was recorded between them.
+func (w *seasonBook) takeBySheet(step func(func(*ledger.Book) error) error) (same bool, err error) {
+	if err := step(w.read); err != nil {
+		return false, err
+	}
+	for _, s := range w.order {
+		same := false
+		err := step(func(b *ledger.Book) error {
+			if same = b.Len() == w.view.number; !same {
+				return nil
+			}
+			w.view.book = b
+			return s.note(&w.query, &w.view)
+		})
+		if err != nil || !same {
+			return false, err
+		}
+	}
+	return true, nil
+}
+
+// read takes what the sheets have in common, and begins them.
 func (w *seasonBook) read(b *ledger.Book) (err error) {
 	w.view.book, w.view.number, w.loc = b, b.Len(), b.Location()
 	w.Voice.Zone = w.loc
 	w.view.voice = w.Voice
-	if w.report, err = season.Of(b, w.query.seasonID); err != nil {
-		return err
+	w.sheets, w.order = map[string]*seasonSheet{}, nil
+	for _, one := range seasonTables() {
+		s := &seasonSheet{sheet: one.sheet, table: one.table, metric: one.table.columnNames(false), forms: one.table.columnForms()}
+		s.noted = newNotedRows(len(s.metric))
+		w.sheets[one.sheet], w.order = s, append(w.order, s)
 	}
 	w.digest = request.Hex(b.Numbered(b.Len()).Digest)
-	return w.note(b)
+	w.report, err = season.Of(b, w.query.seasonID)
+	return err
 }
 
 // workbookLanguage is the language that a workbook is asked for in; to a page that of

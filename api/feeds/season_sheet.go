@@ -7,7 +7,6 @@ import (
 
 	"github.com/xuri/excelize/v2"
 
-	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 )
 
@@ -38,22 +37,12 @@ type seasonSheet struct {
 	across int
 }
 
-// note takes the rows of all sheets from the book, which is held meanwhile: what formulas lead from one
-// sheet to another is of one book.
-func (w *seasonBook) note(b *ledger.Book) error {
-	w.sheets = map[string]*seasonSheet{}
-	for _, one := range seasonTables() {
-		s := &seasonSheet{sheet: one.sheet, table: one.table, metric: one.table.columnNames(false), forms: one.table.columnForms()}
-		s.noted = newNotedRows(len(s.metric))
-		w.sheets[one.sheet], w.order = s, append(w.order, s)
-		if err := one.table.fill(&w.query, &w.view, s.noted); err != nil {
-			return fmt.Errorf("%s: %w", one.sheet, err)
-		}
-		if err := s.noted.rewind(); err != nil {
-			return err
-		}
+// note takes the sheet's rows from the book, which is held meanwhile.
+func (s *seasonSheet) note(q *query, v *view) error {
+	if err := s.table.fill(q, v, s.noted); err != nil {
+		return fmt.Errorf("%s: %w", s.sheet, err)
 	}
-	return nil
+	return s.noted.rewind()
 }
 
 // name puts the heads of all sheets into words, and says how wide their columns are.

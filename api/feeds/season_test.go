@@ -24,8 +24,8 @@ func notedSeason(t *testing.T, language locale.Language, us bool) *seasonBook {
 		return true
 	})
 	t.Cleanup(w.closeRows)
-	if err := w.read(book); err != nil {
-		t.Fatal(err)
+	if same, err := w.takeBySheet(func(f func(*ledger.Book) error) error { return f(book) }); err != nil || !same {
+		t.Fatal(same, err)
 	}
 	w.name()
 	return w
@@ -96,6 +96,33 @@ func TestEachFormulaFindsItsColumns(t *testing.T) {
 			if text := w.formula(of.formula, sheet, 7); inFormula.MatchString(text) {
 				t.Errorf("%s, %s: %s", sheet, name, text)
 			}
+		}
+	}
+}
+
+// Where somebody records between two sheets, the sheets are of two books, and are not taken.
+func TestSheetsOfTwoBooksAreNotTaken(t *testing.T) {
+	t.Parallel()
+	loc := time.FixedZone("UTC-6", -6*3600)
+	entries := demo.Example(loc).Recorded()
+	for _, recorded := range []bool{false, true} {
+		before, err := ledger.Open(loc, entries[:len(entries)-1])
+		if err != nil {
+			t.Fatal(err)
+		}
+		after, err := ledger.Open(loc, entries)
+		if err != nil {
+			t.Fatal(err)
+		}
+		w, steps := notedSeason(t, locale.English, false), 0
+		same, err := w.takeBySheet(func(f func(*ledger.Book) error) error {
+			if steps++; recorded && steps > 3 {
+				return f(after)
+			}
+			return f(before)
+		})
+		if err != nil || same == recorded {
+			t.Errorf("recorded between: %t; taken: %t, %v", recorded, same, err)
 		}
 	}
 }
