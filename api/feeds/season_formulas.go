@@ -26,7 +26,7 @@ var reckonedBy = map[string]map[string]reckoned{
 		"rank":         {formula: `RANK({honey_kg},{Yards.honey_kg})`, where: "rank"},
 		"honey_kg":     {formula: `ROUND(SUMIFS({Shares.honey_kg},{Shares.yard_no},{no}),3)`, where: "honey_kg"},
 		"share_pct":    {formula: `IF(SUM({Runs.honey_kg})=0,0,100*{honey_kg}/SUM({Runs.honey_kg}))`, where: "share_pct"},
-		"kg_per_super": {formula: `IF(N({supers_extracted})=0,"",ROUND(SUMIFS({Shares.honey_kg},{Shares.yard_no},{no}),3)/{supers_extracted})`},
+		"kg_per_super": {formula: `IF(N({supers_extracted})=0,"",ROUND(SUMIFS({Shares.honey_kg},{Shares.yard_no},{no}),3)/{supers_extracted})`, where: "kg_per_super"},
 		"kg_per_hive":  {formula: `IF(N({hives})=0,"",{honey_kg}/{hives})`, where: "honey_kg"},
 		"change_kg":    {formula: `{honey_kg}-{last_season_kg}`, where: "change_kg"},
 		"change_pct":   {formula: `IF({last_season_kg}=0,"",100*{change_kg}/{last_season_kg})`, where: "change_kg"},
