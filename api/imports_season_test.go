@@ -2,7 +2,6 @@ package api_test
 
 import (
 	"fmt"
-	"io"
 	"net/http"
 	"net/url"
 	"strings"
@@ -156,23 +155,16 @@ func TestOldContainersThatCameInAreAskedAboutOnce(t *testing.T) {
 	b := o.browsing(t)
 	page := func(form url.Values) (int, string) {
 		t.Helper()
-		address := o.url + "/import/" + got.ID + "/gone"
-		var response *http.Response
-		var err error
-		if form == nil {
-			response, err = b.Get(address)
-		} else {
-			response, err = b.PostForm(address, form)
+		method := http.MethodGet
+		if form != nil {
+			method = http.MethodPost
 		}
+		r, err := http.NewRequestWithContext(t.Context(), method, o.url+"/import/"+got.ID+"/gone", strings.NewReader(form.Encode()))
 		if err != nil {
 			t.Fatal(err)
 		}
-		defer response.Body.Close()
-		body, err := io.ReadAll(response.Body)
-		if err != nil {
-			t.Fatal(err)
-		}
-		return response.StatusCode, string(body)
+		r.Header.Set("Content-Type", "application/x-www-form-urlencoded")
+		return fetchBy(t, b, r)
 	}
 	_, body := page(nil)
 	wants(t, "the page", body, "<b>2</b>", "<b>578.0</b> kg", "12 Aug 2024 – 13 Aug 2024", "before the book")

@@ -259,14 +259,19 @@ func (p *program) say(t *testing.T, method string, r request) (status int, text 
 	}
 	q.Header.Set("Authorization", "Bearer "+p.tokens[r.role])
 	q.Header.Set("Content-Type", r.contentType)
+	return answerTo(t, q)
+}
+
+func answerTo(t *testing.T, q *http.Request) (status int, body string) {
+	t.Helper()
 	response, err := http.DefaultClient.Do(q)
 	if err != nil {
 		t.Fatal(err)
 	}
 	defer response.Body.Close()
-	body, err := io.ReadAll(response.Body)
+	text, err := io.ReadAll(response.Body)
 	if err != nil {
 		t.Fatal(err)
 	}
-	return response.StatusCode, string(body)
+	return response.StatusCode, string(text)
 }

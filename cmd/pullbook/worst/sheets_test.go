@@ -183,16 +183,7 @@ func (p *program) bring(t *testing.T, s bringintest.Sheet, path string, store bo
 	}
 	q.Header.Set("Authorization", "Bearer "+p.tokens["manager"])
 	q.Header.Set("Content-Type", form.FormDataContentType())
-	response, err := http.DefaultClient.Do(q)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer response.Body.Close()
-	answer, err := io.ReadAll(response.Body)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return response.StatusCode, string(answer)
+	return answerTo(t, q)
 }
 
 // said is what the program answered, in a few words.
