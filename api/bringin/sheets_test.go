@@ -54,8 +54,8 @@ func TestASheetOfTenMessyYearsGivesWhatStandsInItOrAsks(t *testing.T) {
 		t.Run(o.File, func(t *testing.T) {
 			t.Parallel()
 			outfit := ledgertest.NewOutfit()
-			if o.After != "" {
-				store(t, outfit, byFile[o.After])
+			for _, before := range earlier(o, byFile) {
+				store(t, outfit, before)
 			}
 			r, _ := taken(t, outfit, o, nil)
 			if got := askedOf(r); !slices.Equal(got, o.Asked) {
@@ -76,6 +76,15 @@ func TestASheetOfTenMessyYearsGivesWhatStandsInItOrAsks(t *testing.T) {
 			}
 		})
 	}
+}
+
+// earlier are the sheets that come in before one, in order.
+func earlier(o outcome, byFile map[string]outcome) (out []outcome) {
+	for o.After != "" {
+		o = byFile[o.After]
+		out = append([]outcome{o}, out...)
+	}
+	return out
 }
 
 // askedOf are the questions of a result, each with how many further rows raise it.
@@ -162,7 +171,7 @@ func toldOf(e *ledger.Entry, book *ledger.Book) string {
 	if e.Replaces != (ledger.ID{}) {
 		out += "corrects "
 	}
-	told, note := bodyOf(e.Body, book.Name)
+	told, note := bodyOf(e.Body, book)
 	out += told
 	if note != "" {
 		out += fmt.Sprintf("; note %q", note)
@@ -186,7 +195,8 @@ func some(format string, x int64) string {
 	return fmt.Sprintf(format, x)
 }
 
-func bodyOf(body ledger.Body, name func(ledger.ID) string) (told, note string) {
+func bodyOf(body ledger.Body, book *ledger.Book) (told, note string) {
+	name := book.Name
 	switch b := body.(type) {
 	case *ledger.Season:
 		return "season " + b.Name, ""
@@ -206,6 +216,20 @@ func bodyOf(body ledger.Body, name func(ledger.ID) string) (told, note string) {
 		return listed("pull "+name(b.YardID), append(parts, some("%d g", b.GrossG), some("%d hives", int64(b.HivesWorked)))...), b.Note
 	case *ledger.Run:
 		return fmt.Sprintf("run %s, %d a side", b.Name, b.FramesPerSide), b.Note
+	case *ledger.HiveCount:
+		return listed(fmt.Sprintf("%d hives at %s", b.Hives, name(b.YardID)), b.Name), ""
+	case *ledger.RunSupers:
+		return fmt.Sprintf("%d %s of %s into %s", b.Supers, name(b.SuperKindID), name(ledger.Named[ledger.Pull](book, b.PullID).YardID), name(b.RunID)), ""
+	case *ledger.Dispatch:
+		var drums []string
+		for _, id := range b.Containers {
+			drums = append(drums, name(id))
+		}
+		left := strings.Join(drums, ", ") + " left for " + name(b.BuyerID)
+		if b.BeforeBook {
+			left += " before the book began"
+		}
+		return listed(left, b.Reference), b.Note
 	case *ledger.RunEnd:
 		return fmt.Sprintf("end of %s, %d g of wax", name(b.RunID), b.WaxG), b.Note
 	case *ledger.Movement:

@@ -46,7 +46,7 @@ func main() {
 	flag.Parse()
 	log.SetFlags(0)
 	var all []sheet
-	for _, some := range [][]sheet{pulls, figures, dates, rows, readings, containers, others, loggers} {
+	for _, some := range [][]sheet{pulls, figures, dates, rows, readings, containers, others, loggers, wide} {
 		all = append(all, some...)
 	}
 	for _, s := range all {
