@@ -31,8 +31,9 @@ type FindingAt struct {
 const shownFindings = 3
 
 // MostLookedAt is how many entries book and sheet may have together for it to be found out
-// what would be odd: that opens two books, and surveys them.
-const MostLookedAt = 100_000
+// what would be odd: that opens two books, and surveys them. Beyond, they would not fit into the
+// memory that a sheet may take.
+const MostLookedAt = 50_000
 
 // FindingsOf finds out what would be odd in a book with what a sheet brings in that is not odd
 // in the book now: it opens the book as it is, and as it would be. What was settled, and what
