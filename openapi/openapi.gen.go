@@ -3799,7 +3799,7 @@ type ImportAnswer struct {
 	// Findings what would be odd in the book with the sheet in it and is not odd in it now, by kind
 	Findings []ImportFinding `json:"findings"`
 
-	// FindingsLookedFor whether the service found out what would be odd in the book with the sheet in it: not with store, not while a problem is left, and not where the book and the sheet have more than 50,000 entries together
+	// FindingsLookedFor whether the service found out what would be odd in the book with the sheet in it: not with store, not while a problem is left, and not where the book and the sheet have more than 50,000 entries together, of which ten points of a logger count as one
 	FindingsLookedFor bool `json:"findings_looked_for"`
 
 	// First the first entries that are new

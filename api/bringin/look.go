@@ -13,6 +13,7 @@ type look struct {
 	loc   *time.Location
 	book  []*ledger.Entry
 	more  []importing.Taken
+	count int  // of entries, as importing.CountsAs has it
 	large bool // book and sheet are larger than what is looked at
 }
 
@@ -23,17 +24,25 @@ func newLook(book *ledger.Book) *look {
 	}
 	l.book = make([]*ledger.Entry, 0, book.Len())
 	for e := range book.Entries {
+		if l.counts(e); l.large {
+			break
+		}
 		l.book = append(l.book, e)
 	}
 	return l
 }
 
-func (l *look) each(t importing.Taken) {
-	if l.large = l.large || len(l.book)+len(l.more) >= importing.MostLookedAt; l.large {
-		l.book, l.more = nil, nil
-		return
+// counts counts one more entry, and lets all go where that is too many.
+func (l *look) counts(e *ledger.Entry) {
+	if l.count += importing.CountsAs(e); l.large || l.count > importing.MostLookedAt {
+		l.large, l.book, l.more = true, nil, nil
 	}
-	l.more = append(l.more, t)
+}
+
+func (l *look) each(t importing.Taken) {
+	if l.counts(t.Entry); !l.large {
+		l.more = append(l.more, t)
+	}
 }
 
 // find finds it out of a sheet that has no problem and is not too large.

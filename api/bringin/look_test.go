@@ -13,12 +13,13 @@ import (
 // would be odd, and the answer says so.
 func TestNobodyLooksForFindingsInAVeryLargeBook(t *testing.T) {
 	t.Parallel()
-	l := &look{loc: time.UTC, book: make([]*ledger.Entry, importing.MostLookedAt-1)}
-	l.each(importing.Taken{Row: 2})
+	reading := &ledger.Entry{Body: &ledger.Reading{}}
+	l := &look{loc: time.UTC, book: make([]*ledger.Entry, importing.MostLookedAt-2), count: importing.MostLookedAt - 2}
+	l.each(importing.Taken{Row: 2, Entry: reading})
 	if l.large || len(l.more) != 1 {
-		t.Fatalf("the last entry that is looked at was not kept")
+		t.Fatalf("the last but one that is looked at was not kept")
 	}
-	l.each(importing.Taken{Row: 3})
+	l.each(importing.Taken{Row: 3, Entry: &ledger.Entry{Body: &ledger.TemperatureLog{Points: make([]ledger.TemperaturePoint, 20)}}}) // as much as three
 	if !l.large || l.book != nil || l.more != nil {
 		t.Errorf("beyond, something is kept")
 	}

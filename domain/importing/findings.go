@@ -35,6 +35,16 @@ const shownFindings = 3
 // memory that a sheet may take.
 const MostLookedAt = 50_000
 
+// CountsAs is as how many entries one counts to that: ten points of a logger take as much
+// memory as an entry.
+func CountsAs(e *ledger.Entry) int {
+	const pointsAnEntry = 10
+	if log, is := e.Body.(*ledger.TemperatureLog); is {
+		return 1 + len(log.Points)/pointsAnEntry
+	}
+	return 1
+}
+
 // FindingsOf finds out what would be odd in a book with what a sheet brings in that is not odd
 // in the book now: it opens the book as it is, and as it would be. What was settled, and what
 // chance explains, is no finding. more is what Options.Each was told of, in order.

@@ -15,6 +15,8 @@ import (
 type logs struct {
 	places []ledger.Place
 	points map[ledger.Place][]loggedPoint
+	// parts are those of the rows of a wide sheet.
+	parts []*span
 	// had is what the book has of a place already, by microsecond.
 	had map[ledger.Place]map[int64]float64
 	// last is the instant of the row before, by place.
@@ -26,8 +28,24 @@ type loggedPoint struct {
 	at      int64 // in microseconds
 	celsius float64
 	rh      float64 // relative humidity in per cent; NaN where the row has none
-	part    *span   // of a wide sheet
 	row     int32
+	part    int32 // of a wide sheet, among the parts of the logs; -1 where the row is whole
+}
+
+// keep keeps the part of a row of a wide sheet, and gives its place.
+func (l *logs) keep(part *span) int32 {
+	if part == nil {
+		return -1
+	}
+	l.parts = append(l.parts, part)
+	return int32(len(l.parts) - 1)
+}
+
+func (l *logs) partOf(p loggedPoint) *span {
+	if p.part < 0 {
+		return nil
+	}
+	return l.parts[p.part]
 }
 
 // point is the point as an entry has it.
@@ -71,7 +89,7 @@ func (k *taking) point() error {
 		k.LeftOut++ // loggers write a line also where the sensor gave nothing
 		return nil
 	}
-	p := loggedPoint{k.onward(on, at).UnixMicro(), celsius, math.NaN(), k.part(), int32(k.row)}
+	p := loggedPoint{k.onward(on, at).UnixMicro(), celsius, math.NaN(), int32(k.row), k.logs.keep(k.part())}
 	rh, given := k.plain(FieldHumidity, 0, 100)
 	switch {
 	case given && 0 < rh && rh <= 1: // drier than any air that bees or people breathe; common practice
@@ -148,7 +166,7 @@ func (k *taking) finishLogs() error {
 				log.Points = append(log.Points, p.point())
 			}
 			k.row, k.cells, k.bad, k.typed = int(points[from].row), nil, false, nil
-			k.goTo(points[from].part)
+			k.goTo(k.logs.partOf(points[from]))
 			if _, err := k.put(log.Points[0].At, log, "", nil); err != nil {
 				return err
 			}

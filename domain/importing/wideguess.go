@@ -224,6 +224,9 @@ func (g *guess) spelt(name string) bool {
 // parted parts a heading into a name and what the column holds: Mill kg, Ridge boxes.
 func (g *guess) parted(column int, heading string) (name string, head blockHead) {
 	head = blockHead{column: column}
+	if wordsOf(heading) == nil {
+		return heading, head // too long for a heading
+	}
 	words := strings.Fields(heading)
 	for n := len(words) - 1; n > 0; n-- {
 		field, of, unit := g.cellWord(strings.Join(words[n:], " "))
