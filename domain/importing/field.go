@@ -98,7 +98,7 @@ var houseFields = []fieldInfo{
 	{FieldRegistration, words, "", []string{"registration", "registration number", "reg no", "reg", "registro", "rega", "numero de registro", "site id"}, []Kind{Yards}},
 	{FieldLatitude, figures, "", []string{"latitude", "lat", "latitud"}, []Kind{Yards}},
 	{FieldLongitude, figures, "", []string{"longitude", "long", "lon", "lng", "longitud"}, []Kind{Yards}},
-	{FieldYard, names, NounYard, []string{"yard", "apiary", "site", "yard name", "colmenar", "apiario", "asentamiento"}, []Kind{Pulls}},
+	{FieldYard, names, NounYard, []string{"yard", "apiary", "site", "yard name", "location", "place", "lugar", "ubicacion", "colmenar", "apiario", "asentamiento"}, []Kind{Pulls}},
 	{FieldSupers, counts, "", []string{"supers", "boxes", "number of supers", "no of supers", "count", "super count", "alzas", "cajas", "numero de alzas"}, []Kind{Pulls}},
 	{FieldSuperKind, names, NounSuperKind, []string{"super kind", "kind", "size", "box", "box size", "super", "super type", "type", "tipo", "tipo de alza", "alza", "tamano"}, []Kind{Pulls}},
 	{FieldHivesWorked, counts, "", []string{"hives", "hives worked", "colonies", "colmenas", "number of hives"}, []Kind{Pulls}},

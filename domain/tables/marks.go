@@ -41,6 +41,7 @@ func Missing(text string) bool {
 var totals = map[string]bool{
 	"total": true, "totals": true, "subtotal": true, "sum": true, "sums": true, "average": true, "avg": true, "mean": true,
 	"suma": true, "totales": true, "promedio": true, "media": true, "grand": true, "season": true,
+	"summe": true, "gesamt": true, "somme": true, "totaux": true, // in German and French
 }
 
 // IsTotal reports whether a cell begins a row of sums: Total, Sum, July total, Promedio.
