@@ -137,6 +137,7 @@ type wish struct {
 	drums  string
 	market string
 	word   string
+	before bool // it is said to have left before the book began, as word knows
 }
 
 // A figure that was measured and has aged is not the same as none: what to do differs.
@@ -339,6 +340,17 @@ func TestTheStoriesOfTheDoor(t *testing.T) {
 			s.decide(3, "status", "released", "check_id", check)
 			s.withdraw(check)
 		}, wish{day: 5, drums: "D-1"}, "withdrawn since"},
+
+		// What left before the book began, in 2025.
+		{"a lot of last year that nobody judged", (*story).lastYear, wish{day: -100, drums: "O-1"}, "not been released"},
+		{"it left before the book began", (*story).lastYear, wish{day: -100, drums: "O-1 O-2", before: true, word: "the invoice of October"}, ""},
+		{"so somebody says, and not how it is known", (*story).lastYear, wish{day: -100, drums: "O-1", before: true}, "say in a few words how it is known"},
+		{"so somebody says with a blank", (*story).lastYear, wish{day: -100, drums: "O-1", before: true, word: " "}, "say in a few words how it is known"},
+		{"this year's honey before the book began", (*story).good, wish{day: 5, drums: "D-1", before: true, word: "I say so"}, "did not leave before the book began"},
+		{"last year's honey this year", (*story).lastYear, wish{day: 5, drums: "O-1", before: true, word: "I say so"}, "did not leave before the book began"},
+		{"held when it is said to have left", func(s *story) { s.lastYear(); s.held(-110, "recall") }, wish{day: -100, drums: "O-1", before: true, word: "the invoice of October"}, "it is held"},
+		{"seen to ferment when it is said to have left", func(s *story) { s.lastYear(); s.seen(-110, "O-2", "present") }, wish{day: -100, drums: "O-1", before: true, word: "the invoice of October"}, "it is held"},
+		{"held since, and somebody says how it is known", func(s *story) { s.lastYear(); s.held(4, "recall") }, wish{day: -100, drums: "O-1", before: true, word: "the invoice of October"}, ""},
 	}
 	stories = append(stories, pouredStories...)
 	if len(stories) < 80 {
@@ -375,13 +387,26 @@ func (s *story) asks(w wish) reply {
 	if w.market != "" {
 		body["market"] = w.market
 	}
+	if w.before {
+		body["before_book"] = true
+	}
 	if w.word != "" {
-		body["override"] = true
+		body["override"] = !w.before
 		if note := strings.TrimSpace(w.word); note != "" {
 			body["note"] = note
 		}
 	}
 	return s.post(s.t, "dispatches", body)
+}
+
+// lastYear is a lot of two drums filled in September 2025, of which nobody said more.
+func (s *story) lastYear() {
+	s.put(-5, "seasons", "name", "2025", "first", "2025-01-01", "last", "2025-12-31")
+	kind := s.put(-5, "container-kinds", "name", "old drum", "volume_l", 208, "usual_tare_kg", 20, "usual_net_kg", 275)
+	s.lot = s.put(-150, "lots", "code", "25-001")
+	for _, number := range []string{"O-1", "O-2"} {
+		s.drums[number] = s.put(-150, "fills", "lot_id", s.lot, "tank_id", s.fill, "container_kind_id", kind, "container", number, "tare_kg", 20, "gross_kg", 290)
+	}
 }
 
 // hot sets how warm the store usually is.

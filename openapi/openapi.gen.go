@@ -4991,7 +4991,7 @@ type NewDispatch struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
-	// BeforeBook it left before the book began: before the first entry that was recorded here, and not in the season that is going on. It needs no release and is not judged
+	// BeforeBook it left before the book began: before the first entry that was recorded here, and not in the season that is going on. It needs no release and is not judged; note says how it is known that it left
 	BeforeBook *bool `json:"before_book,omitempty"`
 
 	// BuyerID the buyer
@@ -5003,7 +5003,7 @@ type NewDispatch struct {
 	// Market the published rule set that holds where the honey goes, by its id or the family of its editions; left out: that of the buyer
 	Market *string `json:"market,omitempty"`
 
-	// Note anything worth knowing later; needed with override
+	// Note anything worth knowing later; needed with override and before_book
 	Note *string `json:"note,omitempty"`
 
 	// Override a manager's word lets go what does not meet what it is held to, or is written down only after a hold; note says why, and the sheet shows it. What was held when it left never goes

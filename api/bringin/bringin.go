@@ -94,7 +94,7 @@ func (o Order) take(ctx context.Context, books *books.Books, outfit uuid.UUID, p
 		return nil, err
 	}
 	result, err := importing.Take(book, table, m, importing.Options{
-		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, Waiting: ctx.Err, SHA256: o.File.SHA256, Last: last, Each: each,
+		Outfit: outfit, By: p.Name, Now: books.Now(), Progress: o.Progress, Waiting: ctx.Err, File: o.File.Name, SHA256: o.File.SHA256, Last: last, Each: each,
 	}, emit)
 	if ctx.Err() != nil {
 		return nil, ctx.Err()

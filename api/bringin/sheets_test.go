@@ -116,7 +116,7 @@ func taken(t testing.TB, outfit *ledgertest.Outfit, o outcome, emit func(*ledger
 	m, last, err := importing.Settle(book, table, importing.Kind(o.Of), sent)
 	must(t, err)
 	r, err := importing.Take(book.Ahead(), table, m, importing.Options{
-		Outfit: ledgertest.ID(77), By: "Ada", Now: time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC), SHA256: file.SHA256, Last: last,
+		Outfit: ledgertest.ID(77), By: "Ada", Now: time.Date(2026, 11, 20, 0, 0, 0, 0, time.UTC), File: file.Name, SHA256: file.SHA256, Last: last,
 	}, emit)
 	must(t, err)
 	return r, file

@@ -1,6 +1,7 @@
 package importing
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -370,8 +371,8 @@ func (k *taking) sell(row soldRow, of sold, containers []ledger.ID, note string)
 	return k.done(nil)
 }
 
-// settleSales makes dispatches of what was sold. What left before the book began says so,
-// and needs no release; the book judges what left since.
+// settleSales makes dispatches of what was sold. What left before the book began says so and
+// by which note or sheet that is known, and needs no release; the book judges what left since.
 func (k *taking) settleSales() error {
 	for _, of := range k.sales.order {
 		g := k.sales.groups[of]
@@ -380,6 +381,9 @@ func (k *taking) settleSales() error {
 			to := min(from+mostInOne, len(g.containers))
 			k.row, k.cells, k.bad, k.typed, k.sales.rows = g.rows[from], nil, false, g.typed, g.rows[from:to]
 			d := &ledger.Dispatch{BuyerID: of.buyer, Containers: g.containers[from:to:to], BeforeBook: before, Reference: of.reference, Note: strings.Join(g.notes, "; ")}
+			if before && strings.TrimSpace(d.Note) == "" {
+				d.Note = cmp.Or(k.File, k.SHA256, string(k.Mapping.Of))
+			}
 			if utf8.RuneCountInString(d.Note) > longest[FieldNote] {
 				k.problem(OutOfRange, k.columns[FieldNote], message.F("The note and the comments on the row's cells are longer than the %s letters that the book keeps: shorten them.", longest[FieldNote]))
 				continue

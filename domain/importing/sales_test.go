@@ -170,3 +170,37 @@ func TestASheetIsNoWayRoundARelease(t *testing.T) {
 		t.Errorf("%v, %v", got, said(r))
 	}
 }
+
+// Nobody judges what left before the book began: the row's note says how it is known, or the
+// sheet's name does.
+func TestWhatWasSoldBeforeTheBookSaysHowThatIsKnown(t *testing.T) {
+	t.Parallel()
+	h := withDrums(t)
+	const text = "Date,Buyer,Drum,Note\n2025-10-01,packer,D-01,fetched by his son\n2025-10-02,packer,D-02,\n"
+	var notes []string
+	r, err := importing.Take(h.book(t).Ahead(), table(t, text), h.guess(t, importing.Sales, text), importing.Options{Outfit: h.id, By: "Ada", Now: now, File: "sold 2025.csv"},
+		func(e *ledger.Entry) error { notes = append(notes, e.Body.(*ledger.Dispatch).Note); return nil })
+	if err != nil || len(r.Problems) > 0 || !slices.Equal(notes, []string{"fetched by his son", "sold 2025.csv"}) {
+		t.Errorf("%q, %v, %v", notes, said(r), err)
+	}
+}
+
+// A sheet of 2025 cannot know of a recall since: it takes nothing out of that lot.
+func TestNoSheetTakesAnythingOutOfALotThatIsHeldSince(t *testing.T) {
+	t.Parallel()
+	h := withDrums(t)
+	var lot ledger.ID
+	h.book(t).InForceOf(ledger.KindLot, func(root ledger.ID, e *ledger.Entry) bool {
+		if e.Body.(*ledger.Lot).Code == "25-1" {
+			lot = root
+		}
+		return true
+	})
+	h.Put(ledger.Entry{ID: ledger.ID{15: 9, 6: 0x40, 8: 0x80}, Kind: ledger.KindLotStatus, OccurredAt: now, RecordedAt: now, RecordedBy: "Ada",
+		Body: &ledger.LotStatus{LotID: lot, Status: ledger.StatusHeld, Why: ledger.HeldForRecall}})
+	const text = "Date,Buyer,Drum\n2025-10-01,packer,D-01\n2025-10-02,packer,9\n"
+	r := h.check(t, text, h.guess(t, importing.Sales, text))
+	if got := problems(r); !reflect.DeepEqual(got, []string{"2C refused_by_book"}) || !strings.Contains(said(r)[0], "held (recall") || !strings.Contains(said(r)[0], "no sheet takes it out") {
+		t.Errorf("%v, %v", got, said(r))
+	}
+}

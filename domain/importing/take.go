@@ -32,9 +32,9 @@ type Options struct {
 	Waiting func() error
 	// Last, where it is set, is how the last sheet with the same headings came in.
 	Last *Last
-	// SHA256 is the hexadecimal digest of the file, by which the same file brought
-	// in otherwise before is known; empty where there is no need to know.
-	SHA256 string
+	// File is what the file is called. SHA256 is the hexadecimal digest of it, by which the
+	// same file brought in otherwise before is known. Each is empty where it is not known.
+	File, SHA256 string
 	// Each, where it is set, is told of each entry that is new, and of its row.
 	Each func(Taken)
 }

@@ -1,6 +1,7 @@
 package ledger
 
 import (
+	"strings"
 	"time"
 
 	"pullbook/domain/message"
@@ -33,7 +34,8 @@ func (b *Book) BeforeTheBook(at, now time.Time) message.Text {
 }
 
 // beforeBook checks a dispatch of which it is said that it left before the book began.
-// Lots that were held when it left stay held.
+// Nobody judges it, so that a note says how that is known. A sheet alone takes nothing out
+// of a lot that is held since.
 func (c *checker) beforeBook(d *Dispatch, added map[int]*fact, now time.Time) {
 	if why := c.book.BeforeTheBook(c.entry.OccurredAt, now); !why.IsEmpty() {
 		c.wrong("/before_book", true, "This did not leave before the book began: %s. Leave this out, and what leaves is judged.", why)
@@ -41,13 +43,26 @@ func (c *checker) beforeBook(d *Dispatch, added map[int]*fact, now time.Time) {
 	if d.PreparedID != (ID{}) {
 		c.wrong("/before_book", true, "What was prepared in the book did not leave before it began: leave this out.")
 	}
+	if strings.TrimSpace(d.Note) == "" {
+		c.wrong("/note", d.Note, "What left before the book began is not judged: say in a few words how it is known that it left. The dispatch shows it.")
+	}
 	for i := range d.Containers {
-		f := added[i]
-		if f == nil {
-			continue
-		}
-		if then := c.decided(c.book.rootID(f.lot())); then.Status == StatusHeld {
-			c.clash(pointerTo(i), d.Containers[i], "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(f.ID), c.book.Name(f.lot()), c.saidHeld(then))
+		if f := added[i]; f != nil {
+			c.mayLeave(pointerTo(i), d.Containers[i], f, c.stayed(f))
 		}
 	}
+}
+
+// stayed says why a container did not leave before the book began: its lot was held when it
+// is said to have left, or is held since and a sheet alone says that it left; empty where it
+// may have.
+func (c *checker) stayed(fill *fact) message.Text {
+	lot := c.book.rootID(fill.lot())
+	if then := c.decided(lot); then.Status == StatusHeld {
+		return c.saidHeld(then)
+	}
+	if since := c.book.standing(lot, c.ownChain, all); since.Status == StatusHeld && c.entry.Via == ViaImport {
+		return message.F("%s, and no sheet takes it out. If it left before that, leave it out of the sheet and record by hand that it left", c.saidHeld(since))
+	}
+	return message.Text{}
 }

@@ -16,7 +16,7 @@ func (c *checker) leaves(d *Dispatch, added map[int]*fact) {
 	}
 	for i := range d.Containers {
 		if f := added[i]; f != nil {
-			c.mayLeave(pointerTo(i), d.Containers[i], f, d.Override)
+			c.mayLeave(pointerTo(i), d.Containers[i], f, c.stays(f, d.Override))
 		}
 	}
 	if d.Override {
@@ -34,9 +34,9 @@ func (c *checker) leaves(d *Dispatch, added map[int]*fact) {
 	}
 }
 
-// mayLeave refuses a container whose lot may not leave.
-func (c *checker) mayLeave(pointer string, sent ID, fill *fact, override bool) {
-	if why := c.stays(fill, override); !why.IsEmpty() {
+// mayLeave refuses a container for a reason why its lot may not leave; empty lets it go.
+func (c *checker) mayLeave(pointer string, sent ID, fill *fact, why message.Text) {
+	if !why.IsEmpty() {
 		c.clash(pointer, sent, "Container %s belongs to lot %s, which may not leave: %s. Nothing of this dispatch was stored.", c.book.Name(fill.ID), c.book.Name(fill.lot()), why)
 	}
 }
@@ -120,11 +120,12 @@ func (l *Leaving) SaidName() message.Text {
 
 // Leaves lists the containers that a dispatch adds to what left: all of a new one, and of a
 // correction those that the entry it replaces did not send to the same buyer and market.
+// What left before the book began did not leave since.
 func (b *Book) Leaves(e *Entry) []ID {
 	d := e.Body.(*Dispatch)
 	before := map[ID]bool{}
 	if old, _ := b.Entry(e.Replaces); old != nil {
-		if was, ok := old.Body.(*Dispatch); ok && b.rootID(was.BuyerID) == b.rootID(d.BuyerID) && was.Market == d.Market {
+		if was, ok := old.Body.(*Dispatch); ok && b.rootID(was.BuyerID) == b.rootID(d.BuyerID) && was.Market == d.Market && (d.BeforeBook || !was.BeforeBook) {
 			for _, id := range was.Containers {
 				before[b.rootID(id)] = true
 			}

@@ -310,7 +310,7 @@ type Dispatch struct {
 	// after it left, on a manager's word; Note then says why.
 	Override bool `json:"override,omitempty"`
 	// BeforeBook says that it left before the book began: it is not judged, and needs no
-	// release.
+	// release. Note says how that is known.
 	BeforeBook bool   `json:"before_book,omitempty"`
 	Reference  string `json:"reference,omitempty"`
 	Note       string `json:"note,omitempty"`

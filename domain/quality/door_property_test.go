@@ -2,6 +2,7 @@ package quality_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -17,23 +18,29 @@ import (
 // after the last such fact. The test goes over the entries by itself, from the rules.
 func TestNothingLeavesThatMayNot(t *testing.T) {
 	t.Parallel()
-	left, word := 0, 0
+	left, word, old := 0, 0, 0
 	rapid.Check(t, func(rt *rapid.T) {
 		d := &door{house: newHouse(t, nil), rt: rt}
+		if rapid.Bool().Draw(rt, "old sheets") {
+			d.oldSheets()
+		}
 		d.at(10, contractOfWater(d.Buyer))
 		d.set = d.at(11, contractOfWater(ledger.ID{}))
 		if rapid.Bool().Draw(rt, "released to begin with") {
 			d.ready()
 		}
+		if d.sheets && rapid.Bool().Draw(rt, "one drum left before the book") {
+			d.sends(ledger.Entry{OccurredAt: ledgertest.At(30), Body: d.beforeBook(3)}, 3)
+		}
 		for range rapid.IntRange(6, 30).Draw(rt, "entries") {
 			d.step()
 		}
-		left, word = left+d.left, word+d.word
+		left, word, old = left+d.left, word+d.word, old+d.old
 	})
-	if left == 0 || word == left {
-		t.Errorf("%d dispatches left, %d of them on a manager's word: nothing was tried", left, word)
+	if left == 0 || word+old == left || old == 0 {
+		t.Errorf("%d dispatches left, %d of them on a manager's word, %d before the book began: nothing was tried", left, word, old)
 	}
-	t.Logf("%d dispatches left, %d of them on a manager's word", left, word)
+	t.Logf("%d dispatches left, %d of them on a manager's word, %d before the book began", left, word, old)
 }
 
 // contractOfWater wants each drum read, and of 18 % of water at most.
@@ -49,17 +56,56 @@ func contractOfWater(buyer ledger.ID) *ledger.RuleSet {
 // door is a house at whose door things are tried.
 type door struct {
 	*house
-	rt         *rapid.T
-	set        ledger.ID
-	checks     []ledger.ID
-	left, word int
+	rt     *rapid.T
+	set    ledger.ID
+	checks []ledger.ID
+	// sheets says that what the house began with came in by sheets, and recorded is when the
+	// last entry was recorded.
+	sheets          bool
+	recorded        time.Time
+	left, word, old int
+}
+
+// oldSheets makes the house one of a year ago, all of which came in by sheets.
+func (d *door) oldSheets() {
+	d.sheets, d.clock = true, now.AddDate(1, 0, 0)
+	for _, e := range d.Entries {
+		e.Via = ledger.ViaImport
+	}
+	d.open()
+}
+
+// comes draws how an entry came and when it was recorded.
+func (d *door) comes(e *ledger.Entry) {
+	if !d.sheets {
+		return
+	}
+	d.recorded = latest(d.recorded, e.OccurredAt)
+	if rapid.IntRange(0, 3).Draw(d.rt, "a year later") == 0 {
+		d.recorded = d.clock
+	}
+	e.RecordedAt = d.recorded
+	if rapid.IntRange(0, 3).Draw(d.rt, "by hand") > 0 {
+		e.Via = ledger.ViaImport
+	}
+}
+
+func latest(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
 }
 
 func (d *door) step() {
 	hours := float64(rapid.IntRange(30, 400).Draw(d.rt, "hours"))
 	drum := rapid.IntRange(0, 3).Draw(d.rt, "drum")
 	var e ledger.Entry
-	switch rapid.SampledFrom([]string{"read", "read", "take back", "see", "see in the tank", "pour", "hold", "lift", "check", "check", "release", "release", "word", "send", "send", "send on a word"}).Draw(d.rt, "what") {
+	what := []string{"read", "read", "take back", "see", "see in the tank", "pour", "hold", "lift", "check", "check", "release", "release", "word", "send", "send", "send on a word"}
+	if d.sheets {
+		what = append(what, "sent before the book", "sent before the book", "sent before the book", "sent otherwise", "sent otherwise")
+	}
+	switch rapid.SampledFrom(what).Draw(d.rt, "what") {
 	case "read":
 		e.Body = moisture(ledger.PlaceContainer, d.drums[drum], rapid.SampledFrom([]float64{16.8, 17.4, 18.0, 18.6, 22}).Draw(d.rt, "moisture"), 0)
 	case "take back":
@@ -90,16 +136,47 @@ func (d *door) step() {
 		e.Body = d.overridden()
 	case "send":
 		e.Body = d.truck(drum)
-	default:
+	case "send on a word":
 		e.Body = d.anyway(d.truck(drum))
+	case "sent before the book":
+		e.Body = d.beforeBook(drum)
+	default:
+		old := d.sentBefore()
+		if old == nil {
+			return
+		}
+		drum = slices.Index(d.drums, old.Body.(*ledger.Dispatch).Containers[0])
+		e.Body, e.Replaces, e.Reason = rapid.SampledFrom([]*ledger.Dispatch{d.truck(drum), d.beforeBook(drum)}).Draw(d.rt, "corrected to"), old.ID, "typed wrong"
 	}
 	e.OccurredAt = ledgertest.At(hours)
+	d.sends(e, drum)
+}
+
+// sends tries an entry, and judges what left by it.
+func (d *door) sends(e ledger.Entry, drum int) {
+	d.comes(&e)
 	before := d.book.Len()
 	if id, err := d.try(e); err == nil {
 		if sent, ok := e.Body.(*ledger.Dispatch); ok {
 			d.judge(id, sent, drum, before)
 		}
 	}
+}
+
+func (d *door) beforeBook(drum int) *ledger.Dispatch {
+	x := d.truck(drum)
+	x.BeforeBook, x.Note = true, rapid.SampledFrom([]string{"the invoice of July", "the invoice of July", "the invoice of July", " "}).Draw(d.rt, "known by")
+	return x
+}
+
+// sentBefore is what stands as sent before the book began; nil where there is nothing.
+func (d *door) sentBefore() *ledger.Entry {
+	for _, e := range d.standing() {
+		if x, is := e.Body.(*ledger.Dispatch); is && x.BeforeBook {
+			return e
+		}
+	}
+	return nil
 }
 
 // ready has all drums read and the lot released by a check.
@@ -109,11 +186,14 @@ func (d *door) ready() {
 	}
 	d.check(31)
 	d.at(32, d.released(d.checks[0]))
+	d.recorded = latest(d.recorded, ledgertest.At(32))
 }
 
 func (d *door) check(hours float64) {
 	x := &ledger.Check{LotID: d.lot, RuleSets: []ledger.RuleSetRef{own(d.set)}, On: standard.Date(ledgertest.At(hours).Format("2006-01-02"))}
-	if id, err := d.try(ledger.Entry{OccurredAt: ledgertest.At(hours), Body: x}); err == nil {
+	e := ledger.Entry{OccurredAt: ledgertest.At(hours), Body: x}
+	d.comes(&e)
+	if id, err := d.try(e); err == nil {
 		d.checks = append(d.checks, id)
 	}
 }
@@ -147,6 +227,11 @@ func (d *door) standing() (out []*ledger.Entry) {
 // judge complains of a dispatch that the rules would not let go.
 func (d *door) judge(id ledger.ID, sent *ledger.Dispatch, drum int, before int64) {
 	d.left++
+	if sent.BeforeBook {
+		d.old++
+		d.judgeOld(d.book.InForce(id), sent, before)
+		return
+	}
 	if sent.Override {
 		d.word++
 	}
@@ -199,6 +284,35 @@ func (d *door) judge(id ledger.ID, sent *ledger.Dispatch, drum int, before int64
 	}
 	if sum/float64(n) > 18+1e-9 {
 		d.rt.Fatalf("a drum left that read %.3f on the mean of %d", sum/float64(n), n)
+	}
+}
+
+// judgeOld complains of a dispatch that is said to have left before the book began, and that
+// nobody gave a reason for, or that left since the book is kept or while its lot was held. A
+// sheet lets nothing go that is held since.
+func (d *door) judgeOld(e *ledger.Entry, sent *ledger.Dispatch, before int64) {
+	if strings.TrimSpace(sent.Note) == "" {
+		d.rt.Fatal("something left before the book began, and nobody says how that is known")
+	}
+	for other := range d.book.Entries {
+		happened := other.Kind == ledger.KindReading || other.Kind == ledger.KindMovement || other.Kind == ledger.KindCheck || other.Kind == ledger.KindLotStatus || other.Kind == ledger.KindDispatch
+		if other.Number <= before && other.Via != ledger.ViaImport && happened && !e.OccurredAt.Before(other.RecordedAt) {
+			d.rt.Fatalf("something left before the book began at %s, and somebody recorded entry %d at %s", e.OccurredAt, other.Number, other.RecordedAt)
+		}
+	}
+	if e.Replaces != (ledger.ID{}) {
+		return // it had left already
+	}
+	for _, hold := range d.standing() {
+		x, decides := hold.Body.(*ledger.LotStatus)
+		r, reads := hold.Body.(*ledger.Reading)
+		seen := reads && r.On.Kind == ledger.PlaceContainer && r.SeenFermenting()
+		if hold.Number > before || !seen && (!decides || x.Status != ledger.StatusHeld) || d.lifted(hold, before, seen || decides && x.Why == ledger.HeldForRecall) {
+			continue
+		}
+		if !hold.OccurredAt.After(e.OccurredAt) || e.Via == ledger.ViaImport {
+			d.rt.Fatalf("a drum left before the book began, at %s, of a lot that was held (entry %d, %s)", e.OccurredAt, hold.Number, hold.OccurredAt)
+		}
 	}
 }
 

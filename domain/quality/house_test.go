@@ -23,6 +23,7 @@ type house struct {
 	store ledger.ID
 	lot   ledger.ID
 	drums []ledger.ID
+	clock time.Time // the service's
 }
 
 // Days of the house's book; the lot is filled on the second.
@@ -33,7 +34,7 @@ const (
 
 func newHouse(t *testing.T, declares standard.Declaration) *house {
 	t.Helper()
-	h := &house{t: t, Outfit: ledgertest.NewOutfit()}
+	h := &house{t: t, Outfit: ledgertest.NewOutfit(), clock: now}
 	twenty := 20.0
 	h.store = h.SetUp(&ledger.Room{Name: "store", Use: ledger.Store, UsualTemperatureC: &twenty})
 	pull := h.Pull(0, h.Mill, 60, 0)
@@ -44,15 +45,20 @@ func newHouse(t *testing.T, declares standard.Declaration) *house {
 	for i, number := range []string{"D-1", "D-2", "D-3", "D-4"} {
 		h.drums = append(h.drums, h.Fill(25+float64(i), h.lot, h.Settling, number, 290_000))
 	}
-	book, err := h.Outfit.Open()
-	if err != nil {
-		t.Fatal(err)
-	}
-	h.book = book
+	h.open()
 	return h
 }
 
-// now is the service's clock in the house: long after all that happens.
+func (h *house) open() {
+	h.t.Helper()
+	book, err := h.Outfit.Open()
+	if err != nil {
+		h.t.Fatal(err)
+	}
+	h.book = book
+}
+
+// now is the service's clock in a house: long after all that happens.
 var now = ledgertest.At(24 * 150)
 
 // try brings an entry to the book as the service does.
@@ -65,7 +71,7 @@ func (h *house) try(e ledger.Entry) (ledger.ID, error) {
 	if err := quality.Complete(h.book, &e); err != nil {
 		return e.ID, err
 	}
-	if err := h.book.Check(&e, now); err != nil {
+	if err := h.book.Check(&e, h.clock); err != nil {
 		return e.ID, err
 	}
 	if _, err := h.book.Append(&e); err != nil {
@@ -142,7 +148,7 @@ func (h *house) readExactly(hours float64, on ledger.Place, pct, u float64) {
 	h.t.Helper()
 	e := &ledger.Entry{OccurredAt: ledgertest.At(hours), RecordedAt: ledgertest.At(hours), RecordedBy: "Ada",
 		ID: ledgertest.ID(int(h.book.Len()) + 1), Number: h.book.Len() + 1, Kind: ledger.KindReading, Body: moisture(on.Kind, on.ID, pct, u)}
-	if err := h.book.Check(e, now); err != nil {
+	if err := h.book.Check(e, h.clock); err != nil {
 		h.t.Fatal(err)
 	}
 	if _, err := h.book.Append(e); err != nil {

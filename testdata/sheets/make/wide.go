@@ -76,5 +76,5 @@ var wide = []sheet{
 		bytes:   text("Date sold,Buyer,Drums", "2025-10-01,packer,1-2"),
 		Asked:   []string{"0 missing"},
 		Answers: answers{"columns": answers{"C": answers{"field": "container"}}},
-		Stored:  []string{`2025-10-01 12:00 1, 2 left for packer before the book began`}},
+		Stored:  []string{`2025-10-01 12:00 1, 2 left for packer before the book began; note "sales-2025.csv"`}},
 }
