@@ -8,6 +8,7 @@ import (
 
 	"pullbook/api/apitest"
 	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
 )
 
 // pails fills forty pails of 20 kg from a tank of 1000 kg, ten a day from 3 July on, into a lot.
@@ -124,4 +125,72 @@ func TestDispatchesAreSearchedAndCutByDay(t *testing.T) {
 	}
 	_, body = h.Get(t, "/dispatches?find=nobody")
 	wants(t, "dispatches of nobody", body, "No dispatch matches.", "0 of 40 shown.")
+}
+
+// Forty yards, each pulled on another day from 3 July on, and one run a day with its honey.
+func TestASeasonAndAYardAreSearchedAndCutByDay(t *testing.T) {
+	t.Parallel()
+	season := apitest.EntryAt(0, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"})
+	deep := apitest.EntryAt(0, &ledger.SuperKind{Name: "deep", FramesPerSuper: 10, TareG: 9_000, UsualNetG: 20_000, FullestNetG: 30_000})
+	tank := apitest.EntryAt(0, &ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 5_000_000})
+	entries := []*ledger.Entry{season, deep, tank}
+	var first *ledger.Entry
+	for i := range 40 {
+		day := float64(2 + i)
+		yard := apitest.EntryAt(0, &ledger.Yard{Name: fmt.Sprintf("Yard %02d", i)})
+		if entries = append(entries, yard); i == 0 {
+			first = yard
+		}
+		for j, at := range []*ledger.Entry{yard, first} { // the first yard is pulled each day too
+			pull := apitest.EntryAt(day+float64(j)/100, &ledger.Pull{YardID: at.ID, HivesWorked: 10, Supers: []ledger.SuperCount{{SuperKindID: deep.ID, Supers: 5}}})
+			entries = append(entries, pull)
+		}
+		run := apitest.EntryAt(day+0.1, &ledger.Run{Name: fmt.Sprintf("run %02d", i), FramesPerSide: 30})
+		entries = append(entries, run, apitest.EntryAt(day+0.2, ledgertest.OutBody(run.ID, tank.ID, 100_000)))
+	}
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	_, body := h.Get(t, "/season")
+	wants(t, "the season", body, `name="find"`, "Yard 07", "Yard 08")
+	_, body = h.Get(t, "/season?find=yard+07")
+	wants(t, "the season by a yard", body, "Yard 07", "Show all again", `<details class="off-paper" open>`)
+	if strings.Contains(rowsOf(body), "Yard 08") {
+		t.Error("the season has other yards than the one that was searched for")
+	}
+	_, body = h.Get(t, "/season?from_day=2026-07-04&to_day=2026-07-05")
+	days, _, _ := strings.Cut(rowsOf(body), `id="yards"`)
+	if got := strings.Count(days, `<th scope="row" class="when">`); got != 2 {
+		t.Errorf("%d days are shown, and two were asked for", got)
+	}
+	path := "/yards/" + first.ID.String()
+	_, body = h.Get(t, path+"?from_day=2026-07-04&to_day=2026-07-05")
+	wants(t, "a yard by days", body, "2 of 41 shown.", `action="`+path+`#pulls"`)
+	_, body = h.Get(t, path+"?find=nothing")
+	wants(t, "a yard without what was searched for", body, "No pull matches.", "0 of 41 shown.")
+	for _, path := range []string{path, "/season"} {
+		if response, _ := h.Send(t, http.MethodGet, path+"?to_day=yesterday", nil, http.Header{"Accept": {"text/html"}}); response.StatusCode != http.StatusUnprocessableEntity && response.StatusCode != http.StatusBadRequest {
+			t.Errorf("%s: a bad day answered %s", path, response.Status)
+		}
+	}
+}
+
+// A lot's readings are cut by the days and words that its containers are, with a form of their own.
+func TestALotsReadingsAreSearchedAndCutByDay(t *testing.T) {
+	t.Parallel()
+	entries, _, lot := pails()
+	for i := range 40 {
+		entries = append(entries, apitest.EntryAt(10+float64(i)/2, &ledger.Reading{On: ledger.Place{Kind: ledger.PlaceLot, ID: lot.ID}, Laboratory: fmt.Sprintf("bench %02d", i), Measured: []ledger.Measured{{Quantity: "hmf_mg_per_kg", Value: 8, Method: "HPLC"}}}))
+	}
+	h := apitest.Open(t, apitest.MetricOutfit, entries)
+	h.SignIn(t)
+	path := "/lots/" + lot.ID.String()
+	_, body := h.Get(t, path)
+	wants(t, "a lot", body, `id="find-readings"`, `action="`+path+`#measured"`, "Every reading, 40")
+	_, body = h.Get(t, path+"?find=bench+07")
+	wants(t, "a lot by a word", body, "1 of 40 shown.", "bench 07", "<details open><summary>Every reading, 1</summary>")
+	if strings.Contains(body, "bench 08") {
+		t.Error("other readings than the one that was searched for are shown")
+	}
+	_, body = h.Get(t, path+"?find=nothing")
+	wants(t, "a lot without what was searched for", body, "No reading matches.")
 }

@@ -32,7 +32,7 @@ type lotView struct {
 	State                                   mark
 	History                                 []lotDecision
 	Here, Sent, Emptied                     []lotContainer
-	Sift                                    siftView
+	Sift, SiftReadings                      siftView
 	// OnHand is how many of them are here, whichever are asked for.
 	OnHand int
 	comesFrom
@@ -235,9 +235,7 @@ func (v *lotView) inWords(f locale.Voice, refused *refusedForm) *lotView {
 	for _, e := range v.decided {
 		v.History = append(v.History, decisionRow(f, e))
 	}
-	for _, reading := range v.readings {
-		v.Readings = append(v.Readings, reading.rows(f)...)
-	}
+	v.listReadings(f)
 	v.containers(f, r.Containers)
 	v.comesFrom = comesFromOf(f, r.MakeUp)
 	v.Measured = measuredOf(f, v.gathered, v.expected)
@@ -253,6 +251,20 @@ func (v *lotView) inWords(f locale.Voice, refused *refusedForm) *lotView {
 	}
 	v.Actions = v.actions(f, refused)
 	return v
+}
+
+// listReadings lists the figures that are asked for.
+func (v *lotView) listReadings(f locale.Voice) {
+	all := 0
+	for _, reading := range v.readings {
+		rows := reading.rows(f)
+		all += len(rows)
+		v.Readings = append(v.Readings, siftRows(v.asked, rows, func(r lotReading) bool {
+			return v.asked.day(reading.OccurredAt.In(f.Zone)) && v.asked.holds(r.What, r.Figure, r.On, r.At, r.Instrument, r.Method)
+		})...)
+	}
+	v.SiftReadings = v.asked.view(f, lotPath(v.report.LotID)+"#measured", len(v.Readings), all)
+	v.SiftReadings.Part = "-readings"
 }
 
 // decisions are the entries by which a lot was held, released or opened, the latest first.

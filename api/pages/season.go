@@ -40,6 +40,16 @@ type seasonView struct {
 	Map    string
 	placed []chart.Yard
 	limit  *heldLimit
+	// The tables of the page hold the rows that are asked for.
+	Course   *courseView
+	Yards    *yardTable
+	Moisture *moistureView
+	Places   []placeRow
+	Lots     []lotRow
+	Sift     siftView
+	asked    sifting
+	// shown of rows are in the tables.
+	shown, rows int
 }
 
 func seasonQuery(id ledger.ID) string { return "?season=" + id.String() }
@@ -56,14 +66,18 @@ const seasonPath = "/season"
 
 // season is one season of the outfit.
 func (p *pages) season(ctx echo.Context) error {
+	asked, err := siftingAsked(ctx)
+	if err != nil {
+		return err
+	}
 	return p.kept(ctx, "season.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
-		return p.seasonView(ctx.QueryParam("season"), b)
+		return p.seasonView(ctx.QueryParam("season"), asked, b)
 	})
 }
 
-func (p *pages) seasonView(asked string, b *ledger.Book) (wording, error) {
-	v := &seasonView{Entries: int(b.Len())}
-	id, found, err := p.chosen(asked, b)
+func (p *pages) seasonView(of string, asked sifting, b *ledger.Book) (wording, error) {
+	v := &seasonView{Entries: int(b.Len()), asked: asked}
+	id, found, err := p.chosen(of, b)
 	if err != nil || !found {
 		return v.inWords, err
 	}
@@ -88,19 +102,29 @@ func (p *pages) seasonView(asked string, b *ledger.Book) (wording, error) {
 
 func (v *seasonView) inWords(f locale.Voice) any {
 	v.F = f
+	if v.Report == nil {
+		return v
+	}
+	v.Course, v.Yards, v.Moisture, v.Places, v.Lots = v.course(), v.yards(), v.moisture(), v.places(), v.packedLots()
+	v.Sift = v.asked.view(f, seasonPath, v.shown, v.rows, "season")
 	return v
 }
+
+// count notes that a table shows so many of its rows.
+func (v *seasonView) count(shown, of int) { v.shown, v.rows = v.shown+shown, v.rows+of }
 
 // Workbook is all of it for a spreadsheet.
 func (v *seasonView) Workbook() string {
 	return request.FeedsPrefix + feeds.SeasonWorkbook + ".xlsx?units=outfit&language=" + v.F.Lang + "&season=" + v.Report.SeasonID.String()
 }
 
-// Places are the yards on the map, in figures.
-func (v *seasonView) Places() (rows []placeRow) {
+// places are the yards on the map, in figures.
+func (v *seasonView) places() (rows []placeRow) {
 	for _, y := range v.placed {
 		rows = append(rows, placeRow{yardPath(y.YardID), y.Name, honeyOf(v.F, y.Yield), positionText(v.F, ledger.Yard{Latitude: &y.Lat, Longitude: &y.Long})})
 	}
+	rows = siftRows(v.asked, rows, func(r placeRow) bool { return v.asked.holds(r.Name, r.Honey, r.Position) })
+	v.count(len(rows), len(v.placed))
 	return rows
 }
 
@@ -180,8 +204,8 @@ type yardRow struct {
 // mostKinds of super have a column each; with more, the table shows their sum.
 const mostKinds = 3
 
-// Yards is nil where nothing was pulled, run or counted in the season.
-func (v *seasonView) Yards() *yardTable {
+// yards is nil where nothing was pulled, run or counted in the season.
+func (v *seasonView) yards() *yardTable {
 	f, r := v.F, v.Report
 	if len(r.Yards) == 0 && r.HoneyG == 0 {
 		return nil
@@ -203,6 +227,8 @@ func (v *seasonView) Yards() *yardTable {
 			t.ByYard, t.InAll = f.Grams(r.HoneyG-r.NoPullG)+" "+f.Mass, f.Grams(r.HoneyG)+" "+f.Mass
 		}
 	}
+	t.Rows = siftRows(v.asked, t.Rows, func(r yardRow) bool { return v.asked.holds(r.Name, r.Honey, r.ToldFrom) })
+	v.count(len(t.Rows), len(r.Yards))
 	t.Total = totalRow(f, r, t.Kinds)
 	return t
 }
@@ -357,16 +383,20 @@ type lotRow struct {
 	Moisture, Yards, Filled, From    string
 }
 
-// Lots are the season's lots, in order of their first fill.
-func (v *seasonView) Lots() (out []lotRow) {
+// packedLots are the season's lots, in order of their first fill.
+func (v *seasonView) packedLots() (out []lotRow) {
 	f := v.F
 	for _, l := range v.lots {
-		out = append(out, lotRow{
+		row := lotRow{
 			Sheet: sheetPath(l.LotID), Code: l.Code, Product: l.Product, Containers: containersText(f, l.Containers), Net: f.Grams(l.NetG), Held: f.Grams(l.HeldG),
 			Dispatched: f.Grams(l.DispatchedG), Moisture: f.Percent(l.MoisturePct), Yards: f.Count(reports.YardsIn(l.MakeUp)),
 			Filled: certificate.Span(f, l.FirstFill, l.LastFill), From: mostFrom(f, l.MakeUp),
-		})
+		}
+		if v.asked.days(l.FirstFill.In(f.Zone), l.LastFill.In(f.Zone)) && v.asked.holds(row.Code, row.Product, row.Containers, row.Filled, row.From) {
+			out = append(out, row)
+		}
 	}
+	v.count(len(out), len(v.lots))
 	return out
 }
 

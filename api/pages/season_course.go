@@ -113,8 +113,8 @@ type courseView struct {
 
 type courseRow struct{ Day, Honey, Sum, Before string }
 
-// Course is nil where no run gave honey.
-func (v *seasonView) Course() *courseView {
+// course is nil where no run gave honey.
+func (v *seasonView) course() *courseView {
 	f, r := v.F, v.Report
 	if len(r.Course.Days) == 0 {
 		return nil
@@ -132,7 +132,8 @@ func (v *seasonView) Course() *courseView {
 	if len(r.Course.Before) > 0 {
 		c.Before, c.BeforeHoney, c.Change = r.Before.Name, f.Grams(last.BeforeG), f.GramsChange(new(last.SumG-last.BeforeG))
 	}
-	for _, d := range r.Course.EachDay() {
+	days := r.Course.EachDay()
+	for _, d := range days {
 		row := courseRow{f.Date(string(d.On)), locale.Missing, locale.Missing, f.Grams(d.BeforeG)}
 		if d.HoneyG > 0 {
 			row.Honey = f.Grams(d.HoneyG)
@@ -140,8 +141,11 @@ func (v *seasonView) Course() *courseView {
 		if d.On <= last.On {
 			row.Sum = f.Grams(d.SumG)
 		}
-		c.Days = append(c.Days, row)
+		if v.asked.dates(string(d.On), string(d.On)) && v.asked.holds(row.Day, row.Honey) {
+			c.Days = append(c.Days, row)
+		}
 	}
+	v.count(len(c.Days), len(days))
 	return c
 }
 
@@ -157,8 +161,8 @@ type moistureView struct {
 
 type moistureRow struct{ Day, Readings, Mean, Driest, Wettest string }
 
-// Moisture is nil where nothing was read.
-func (v *seasonView) Moisture() *moistureView {
+// moisture is nil where nothing was read.
+func (v *seasonView) moisture() *moistureView {
 	f, days := v.F, v.Report.Course.Moisture
 	if len(days) == 0 {
 		return nil
@@ -170,8 +174,12 @@ func (v *seasonView) Moisture() *moistureView {
 		if limit != nil && d.HighPct > *limit {
 			over++
 		}
-		m.Rows = append(m.Rows, moistureRow{f.Date(string(d.On)), f.Count(d.Readings), f.Percent(&d.MeanPct), f.Percent(&d.LowPct), f.Percent(&d.HighPct)})
+		row := moistureRow{f.Date(string(d.On)), f.Count(d.Readings), f.Percent(&d.MeanPct), f.Percent(&d.LowPct), f.Percent(&d.HighPct)}
+		if v.asked.dates(string(d.On), string(d.On)) && v.asked.holds(row.Day, row.Mean) {
+			m.Rows = append(m.Rows, row)
+		}
 	}
+	v.count(len(m.Rows), len(days))
 	driest := slices.MinFunc(days, func(a, b season.MoistureDay) int { return cmp.Compare(a.LowPct, b.LowPct) })
 	wettest := slices.MaxFunc(days, func(a, b season.MoistureDay) int { return cmp.Compare(a.HighPct, b.HighPct) })
 	m.Readings, m.Driest, m.Wettest = f.Count(readings), f.Percent(&driest.LowPct), f.Percent(&wettest.HighPct)

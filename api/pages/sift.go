@@ -84,7 +84,12 @@ func (s sifting) day(at time.Time) bool { return s.days(at, at) }
 
 // days reports whether some day of a stretch is one of those asked for.
 func (s sifting) days(first, last time.Time) bool {
-	return (s.from == "" || last.Format(time.DateOnly) >= s.from) && (s.to == "" || first.Format(time.DateOnly) <= s.to)
+	return s.dates(first.Format(time.DateOnly), last.Format(time.DateOnly))
+}
+
+// dates is days of a stretch whose ends are written as 2026-08-05.
+func (s sifting) dates(first, last string) bool {
+	return (s.from == "" || last >= s.from) && (s.to == "" || first <= s.to)
 }
 
 // holds reports whether what a row says has each of the words, whatever their case and their accents.
@@ -133,8 +138,10 @@ type siftView struct {
 	// Offered: the table is long enough, or is sifted.
 	Offered, On bool
 	// Action is where the form leads to, All where all rows are.
-	Action, All    string
-	Keep           []keptParameter
+	Action, All string
+	Keep        []keptParameter
+	// Part ends the ids of the form's fields where the page has two such forms.
+	Part           string
 	Find, From, To string
 	// Shown of Of rows are on the page.
 	Shown, Of string

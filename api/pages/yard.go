@@ -35,8 +35,9 @@ type yardView struct {
 	Lots     []yardLotRow
 	Buyers   []yardLotRow
 	Tanks    []yardLotRow
-	// MorePulls and MoreRuns are earlier than those shown.
+	// MorePulls and MoreRuns are earlier than those shown, of those that are asked for.
 	MorePulls, MoreRuns int
+	Sift                siftView
 	Recall              string
 	// SeasonsPicture and PullsPicture are where they are drawn; empty where nothing of
 	// them can be.
@@ -72,6 +73,10 @@ type yardLotRow struct{ Address, Name, Of, Net, Share, Containers, Here, Gone st
 const mostYardRows = 60
 
 func (p *pages) yard(ctx echo.Context) error {
+	asked, err := siftingAsked(ctx)
+	if err != nil {
+		return err
+	}
 	return p.kept(ctx, "yard.html", func(who db.Principal, b *ledger.Book) (wording, error) {
 		story, err := yardAsked(ctx, b)
 		if err != nil {
@@ -86,14 +91,15 @@ func (p *pages) yard(ctx echo.Context) error {
 			return nil, err
 		}
 		to, l := p.Tracers.Of(who.Outfit, b, true).Forward(subject), links{}
-		for _, x := range story.Pulls[:min(len(story.Pulls), mostYardRows)] {
+		for _, x := range story.Pulls {
 			l.add(b, x.PullID)
 		}
-		for _, r := range story.Runs[:min(len(story.Runs), mostYardRows)] {
+		for _, r := range story.Runs {
 			l.add(b, r.RunID)
 		}
 		return func(f locale.Voice) any {
-			v := yardViewOf(f, l, story)
+			v := yardViewOf(f, story)
+			v.list(f, l, story, asked)
 			v.draw(f, story, limit)
 			v.follow(f, to)
 			return v
@@ -103,7 +109,7 @@ func (p *pages) yard(ctx echo.Context) error {
 
 var errNoYard = fault.New(fault.NotFound, "The outfit has no such yard.")
 
-func yardViewOf(f locale.Voice, l links, story *season.YardStory) *yardView {
+func yardViewOf(f locale.Voice, story *season.YardStory) *yardView {
 	v := &yardView{
 		Name: story.Yard.Name, Registration: story.Yard.Registration, Note: story.Yard.Note, Mass: f.Mass,
 		Position: positionText(f, story.Yard), Recall: recallPath + "?of=" + story.YardID.String(),
@@ -121,18 +127,30 @@ func yardViewOf(f locale.Voice, l links, story *season.YardStory) *yardView {
 	for _, c := range story.Counts {
 		v.Counts = append(v.Counts, yardCountRow{c.Name, f.Day(c.CountedAt), f.Count(c.Hives)})
 	}
-	for _, x := range story.Pulls[:min(len(story.Pulls), mostYardRows)] {
-		v.Pulls = append(v.Pulls, yardPullRowOf(f, l, x))
+	return v
+}
+
+// list lists the latest pulls and runs of those that are asked for.
+func (v *yardView) list(f locale.Voice, l links, story *season.YardStory, asked sifting) {
+	for _, x := range story.Pulls {
+		row := yardPullRowOf(f, l, x)
+		if asked.day(x.PulledAt.In(f.Zone)) && asked.holds(row.When, row.Supers, row.Gross, row.Honey, row.Entry.Name) {
+			v.Pulls = append(v.Pulls, row)
+		}
 	}
-	for _, r := range story.Runs[:min(len(story.Runs), mostYardRows)] {
+	for _, r := range story.Runs {
 		row := yardRunRow{r.Name, f.Day(r.StartedAt), f.Count(r.Supers), f.Grams(r.HoneyG), locale.Missing, l.to(f, r.RunID)}
 		if r.RunG > 0 {
 			row.Share = f.Share(float64(r.HoneyG) / float64(r.RunG))
 		}
-		v.Runs = append(v.Runs, row)
+		if asked.day(r.StartedAt.In(f.Zone)) && asked.holds(row.Name, row.When, row.Supers, row.Honey, row.Entry.Name) {
+			v.Runs = append(v.Runs, row)
+		}
 	}
-	v.MorePulls, v.MoreRuns = len(story.Pulls)-len(v.Pulls), len(story.Runs)-len(v.Runs)
-	return v
+	pulls, runs := min(len(v.Pulls), mostYardRows), min(len(v.Runs), mostYardRows)
+	v.MorePulls, v.MoreRuns = len(v.Pulls)-pulls, len(v.Runs)-runs
+	v.Pulls, v.Runs = v.Pulls[:pulls], v.Runs[:runs]
+	v.Sift = asked.view(f, yardPath(story.YardID)+"#pulls", pulls+runs, len(story.Pulls)+len(story.Runs))
 }
 
 func yardPullRowOf(f locale.Voice, l links, x season.PullLine) yardPullRow {
