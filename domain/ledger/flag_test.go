@@ -259,6 +259,24 @@ func TestACorrectionIsNotLate(t *testing.T) {
 	}
 }
 
+// What a dispatch names that is no container, or is empty, takes nothing from those that are.
+func TestADispatchTakesItsContainersWhateverElseItNames(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	lot := o.Lot(0, "26-1")
+	drum := o.Fill(1, lot, o.Settling, "1", 290_000)
+	empty := o.Fill(1, lot, o.Settling, "2", 0)
+	o.Release(2, lot)
+	o.Dispatch(3, lot, empty, drum)
+	b, err := o.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if totals := b.State().Totals(); totals.Dispatched != 290_000 {
+		t.Errorf("%+v", totals)
+	}
+}
+
 // TestADispatchedDrumLeavesOnce: the second dispatch takes nothing.
 func TestADispatchedDrumLeavesOnce(t *testing.T) {
 	t.Parallel()

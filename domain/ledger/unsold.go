@@ -26,7 +26,7 @@ func (s *State) unsold(f *fact) (out []ID) {
 		if c.root != c || c.Kind != KindFill || c.withdrawn() || f.RecordedAt.Sub(c.last.OccurredAt) <= longestUnsold {
 			continue
 		}
-		if h, _ := s.Holder(c.ID); h.Gone == nil && h.Grams > 0 {
+		if h, _ := s.Holder(c.ID); h.Grams > 0 {
 			out = append(out, c.ID)
 		}
 	}

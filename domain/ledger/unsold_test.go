@@ -1,6 +1,7 @@
 package ledger_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -75,5 +76,64 @@ func TestOldContainersWithoutASaleAreAskedAboutTogetherAndOnce(t *testing.T) {
 	bringDrums(o, o.Lot(0, "26-1"), ledgertest.At(10), came, "1")
 	if found := oldStock(t, o); len(found) != 0 {
 		t.Errorf("of this year: %+v", found)
+	}
+}
+
+// Of what an import brought in, the containers count that were filled more than a year before
+// it came and that are here: no lot, no young drum, no other import's drum that it put right,
+// none that was taken back or poured out.
+func TestOldContainersAreThoseThatTheImportBroughtAndThatAreHere(t *testing.T) {
+	t.Parallel()
+	came := time.Date(2026, 11, 20, 12, 0, 0, 0, time.UTC)
+	old, exactly, young := came.AddDate(-1, -2, 0), came.Add(-366*24*time.Hour), came.AddDate(0, -2, 0)
+	o := ledgertest.NewOutfit()
+	bring := func(at time.Time, e ledger.Entry) ledger.ID {
+		e.OccurredAt, e.RecordedAt, e.Via = at, came, ledger.ViaImport
+		return o.Put(e)
+	}
+	fill := func(at time.Time, lot ledger.ID, number string) ledger.ID {
+		return bring(at, ledger.Entry{Body: o.FillBody(lot, o.Settling, number, 290_000)})
+	}
+	imports := func(n int64, of string) ledger.ID {
+		return o.Put(ledger.Entry{OccurredAt: came, Body: &ledger.Import{Of: of, SHA256: "00", Entries: n, Rows: n}})
+	}
+	first := bring(old, ledger.Entry{Body: &ledger.Lot{Code: "25-1"}})
+	imports(1, "lots") // which is asked about nothing
+	other := fill(old, first, "0")
+	before := imports(2, "containers")
+
+	lot := bring(old, ledger.Entry{Body: &ledger.Lot{Code: "25-2"}})
+	fill(young, lot, "1")
+	fill(exactly, lot, "2")
+	bring(old, ledger.Entry{Replaces: other, Reason: "mended", Body: o.FillBody(first, o.Settling, "0", 280_000)})
+	drum := fill(exactly.Add(-time.Second), lot, "3")
+	takenBack, poured := fill(old, lot, "4"), fill(old, lot, "5")
+	imported := imports(7, "containers")
+	of := fill(old, lot, "6")
+	readings := imports(1, "readings")
+	o.Put(ledger.Entry{OccurredAt: came, Replaces: takenBack, Reason: "mistaken", Body: &ledger.Withdrawal{}})
+	o.Put(ledger.Entry{OccurredAt: came, Body: ledgertest.Move(ledger.PlaceContainer, poured, ledger.PlaceTank, o.Settling, 290_000)})
+
+	b, err := o.Open()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if found := oldStock(t, o); len(found) != 2 || found[0].Entry != before && found[1].Entry != before || found[0].Entry != imported && found[1].Entry != imported {
+		t.Errorf("found: %+v", found)
+	}
+	for _, row := range []struct {
+		what string
+		of   ledger.ID
+		want []ledger.ID
+	}{
+		{"the import before", before, []ledger.ID{other}},
+		{"the import", imported, []ledger.ID{drum}},
+		{"an import of readings", readings, nil},
+		{"a drum", of, nil},
+		{"nothing that the book has", ledger.ID{15: 1}, nil},
+	} {
+		if got := b.Unsold(row.of); !slices.Equal(got, row.want) {
+			t.Errorf("of %s: %v, want %v", row.what, got, row.want)
+		}
 	}
 }

@@ -29,6 +29,21 @@ func (h *house) checkedOn(hours float64, refs ...ledger.RuleSetRef) ledger.ID {
 	return h.at(hours, &ledger.Check{LotID: h.lot, RuleSets: refs, On: standard.Date(ledgertest.At(hours).Format(time.DateOnly))})
 }
 
+// A figure that was read and fails is not to be read again.
+func TestWhatFailsIsNotToBeMeasuredAgain(t *testing.T) {
+	t.Parallel()
+	h := newHouse(t, nil)
+	h.at(10, contractOfWater(h.Buyer))
+	for i := range h.drums {
+		h.read(30, i, 22, 0)
+	}
+	h.at(40, h.overridden())
+	_, err := h.try(ledger.Entry{OccurredAt: ledgertest.At(41), Body: h.truck(0)})
+	if err == nil || !strings.Contains(err.Error(), "moisture fails (D-1)") || strings.Contains(err.Error(), "too old") {
+		t.Errorf("the book says %v", err)
+	}
+}
+
 // farFuture is later than anything happens in the house.
 var farFuture = time.Date(2030, 1, 1, 0, 0, 0, 0, time.UTC)
 
@@ -50,6 +65,7 @@ func TestAReleaseByAnOldFigureLetsNothingGo(t *testing.T) {
 	h.at(72, h.truck(0))
 	months := 24.0 * 120
 	h.refused("four months later", fault.Conflict, months, h.truck(1), "/containers", "HMF not measured. Nothing of this dispatch was stored")
+	h.refused("so that it is measured again", fault.Conflict, months, h.truck(1), "/containers", "What was measured of HMF is too old to say how it is now: have the lot measured again.")
 	why, err := quality.NoLongerMeets(h.book, h.released(check), standard.Date(ledgertest.At(months).Format("2006-01-02")))
 	if err != nil || !strings.Contains(why.String(), "does not meet shop: HMF not measured") {
 		t.Errorf("of the release is said %q, %v", why, err)
