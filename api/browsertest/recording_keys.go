@@ -35,12 +35,13 @@ func (b *Browser) TabToBegun(name string, with ...chromedp.Modifier) {
 }
 
 // ScreenOf opens the screen of a sort of entry from the first one. It puts the focus
-// where typing begins.
+// where typing begins, once the device knows the book: right after a sign-in the screen has
+// nothing to type in yet, and says so.
 func (b *Browser) ScreenOf(tile, kind string) {
 	b.T.Helper()
 	b.TabToBegun(tile)
 	b.Press(kb.Enter)
-	b.Until(`!document.getElementById('form').hidden && document.getElementById('form').dataset.kind === '` + kind + `' && document.getElementById('form').contains(document.activeElement)`)
+	b.Until(`!document.getElementById('form').hidden && document.getElementById('form').dataset.kind === '` + kind + `' && document.getElementById('lacks').hidden && document.getElementById('form').contains(document.activeElement)`)
 	b.Here()
 }
 
