@@ -9,6 +9,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
+	"github.com/google/uuid"
 
 	"pullbook/api/apitest"
 	"pullbook/api/browsertest"
@@ -25,6 +26,7 @@ func TestRecordingByKeys(t *testing.T) {
 		"what is refused is mended or dropped":        refusedByKeys,
 		"what was not saved is gone on with":          draftByKeys,
 		"what the book thinks is followed":            opinionByKeys,
+		"news of the book leaves what is being typed": newsByKeys,
 		"a choice among many is found":                manyByKeys,
 		"what somebody else typed is sent in my name": takeOverByKeys,
 	} {
@@ -252,6 +254,48 @@ func opinionByKeys(t *testing.T, b *browsertest.Browser) {
 		t.Errorf("the page says %q", got)
 	}
 	d.Here()
+}
+
+// newsByKeys: somebody moves honey while a figure is being typed, and the device hears of it
+// between two digits. What the tanks hold is drawn anew around the field, and nothing
+// takes the field away meanwhile; where the field itself is drawn anew, the caret stays.
+func newsByKeys(t *testing.T, b *browsertest.Browser) {
+	s, h, l, d := atTheTankByKeys(t, b)
+	newsComes := func(held string) {
+		moved := &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceTank, ID: s.Large}, To: ledger.Place{Kind: ledger.PlaceTank, ID: s.Two}, MassG: 100_000}
+		h.RecordMore(t, &ledger.Entry{ID: uuid.New(), Kind: moved.Kind(), OccurredAt: time.Now().UTC().Truncate(time.Second), Body: moved})
+		d.NoNetwork(l, true)
+		d.NoNetwork(l, false)
+		d.Until(`document.getElementById('fields').innerText.replaceAll('\u00a0', ' ').includes('` + held + `')`)
+	}
+	d.ScreenOf("Moisture", "reading")
+	d.Press("19")
+	browsertest.Evaluated[bool](d, `(self.refocused = 0, addEventListener('focusin', () => self.refocused++), true)`)
+	newsComes("700 kg")
+	if n := browsertest.Evaluated[int](d, `self.refocused`); n != 0 {
+		t.Errorf("the field got the focus anew %d times, which a screen reader reads out", n)
+	}
+	d.Press("1")
+	d.Until(`document.getElementById('in-shown').value === '19.1'`)
+	d.Among("on", "tank 2", chromedp.ModifierShift)
+	d.TabTo("Save")
+	d.SavedByKeys(kb.Enter)
+	if r := h.One(t, "readings"); r["moisture_pct"] != 19.1 {
+		t.Errorf("the book has %v", r)
+	}
+
+	d.ScreenOf("Transfer", "transfer")
+	d.Among("from", "large tank", chromedp.ModifierShift)
+	d.Among("to", "tank 2")
+	d.Write("Honey", "12")
+	d.Press(kb.ArrowLeft) // between the two
+	newsComes("800 kg")
+	d.Press("0")
+	d.Until(`document.getElementById('in-mass').value === '102'`)
+	d.SavedByKeys(kb.Enter)
+	if m := h.Booked(t, "movements"); m[len(m)-1]["mass_kg"] != 102.0 {
+		t.Errorf("the book has %v", m)
+	}
 }
 
 func takeOverByKeys(t *testing.T, b *browsertest.Browser) {

@@ -29,18 +29,22 @@ function el(tag, attributes, ...children) {
 
 // swap puts things in a place, and leaves alone what stands there already. The focus
 // stays on what had it, or goes to what is the same there now, else to otherwise: who
-// goes by keys is never sent back to the top.
+// goes by keys is never sent back to the top. Who is typing goes on where the caret was: a
+// field that gets the focus selects all it holds, and the next figure would replace that.
 function swap(where, wanted, otherwise) {
 	const likeOf = e => e.dataset.like ?? e.outerHTML
 	const old = new Map([...where.children].map(e => [likeOf(e), e]))
 	const next = wanted.map(e => old.get(likeOf(e)) ?? e)
 	if (next.length === where.children.length && next.every((e, i) => e === where.children[i])) return
 	const held = where.contains(document.activeElement) ? document.activeElement : undefined
-	where.replaceChildren(...next)
-	if (!held) return
+	const caret = held?.type === "text" ? [held.selectionStart, held.selectionEnd] : undefined
+	for (const e of [...where.childNodes]) if (!next.includes(e)) e.remove()
+	for (const [i, e] of next.entries()) if (where.childNodes[i] !== e) where.insertBefore(e, where.childNodes[i] ?? null)
+	if (!held || held === document.activeElement) return
 	const same = held.name ? [...where.querySelectorAll(`[name="${CSS.escape(held.name)}"]`)] : [...where.querySelectorAll("a, button")].filter(e => e.textContent === held.textContent && e.checkVisibility())
 	const again = held.isConnected ? held : same.find(e => e.value === held.value) ?? same[0] ?? otherwise?.()
 	again?.focus({preventScroll: true})
+	if (caret && again?.name === held.name) again.setSelectionRange(...caret)
 }
 
 // firstShown is the first of some headings that is shown.
