@@ -237,11 +237,12 @@ func opinionByKeys(t *testing.T, b *browsertest.Browser) {
 	if r := h.One(t, "readings"); r["on"].(apitest.M)["id"] != s.Two.String() {
 		t.Errorf("the book has %v", r)
 	}
-	// What is missing is asked for where it is missing.
+	// What is missing is asked for where it is missing, and news of the book leaves that.
 	d.ScreenOf("Transfer", "transfer")
 	d.TabTo("Save")
 	d.Press(" ")
 	d.Until(`document.activeElement.name === 'from'`)
+	newsComes(t, s, h, l, d, "700 kg")
 	if got := d.Text("#opinion"); !strings.Contains(got, "Something is missing: From.") {
 		t.Errorf("the page says %q", got)
 	}
@@ -256,22 +257,26 @@ func opinionByKeys(t *testing.T, b *browsertest.Browser) {
 	d.Here()
 }
 
-// newsByKeys: somebody moves honey while a figure is being typed, and the device hears of it
-// between two digits. What the tanks hold is drawn anew around the field, and nothing
-// takes the field away meanwhile; where the field itself is drawn anew, the caret stays.
+// newsComes: somebody moves honey into tank 2, which now holds so much, and the device hears
+// of it.
+func newsComes(t *testing.T, s *apitest.Shed, h *apitest.House, l *apitest.Line, d *browsertest.Browser, held string) {
+	t.Helper()
+	moved := &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceTank, ID: s.Large}, To: ledger.Place{Kind: ledger.PlaceTank, ID: s.Two}, MassG: 100_000}
+	h.RecordMore(t, &ledger.Entry{ID: uuid.New(), Kind: moved.Kind(), OccurredAt: time.Now().UTC().Truncate(time.Second), Body: moved})
+	d.NoNetwork(l, true)
+	d.NoNetwork(l, false)
+	d.Until(`document.getElementById('fields').innerText.replaceAll('\u00a0', ' ').includes('` + held + `')`)
+}
+
+// newsByKeys: news comes between two digits of a figure. What the tanks hold is drawn anew
+// around the field, which nothing takes away meanwhile; where the field itself is drawn anew,
+// the caret stays.
 func newsByKeys(t *testing.T, b *browsertest.Browser) {
 	s, h, l, d := atTheTankByKeys(t, b)
-	newsComes := func(held string) {
-		moved := &ledger.Movement{From: ledger.Place{Kind: ledger.PlaceTank, ID: s.Large}, To: ledger.Place{Kind: ledger.PlaceTank, ID: s.Two}, MassG: 100_000}
-		h.RecordMore(t, &ledger.Entry{ID: uuid.New(), Kind: moved.Kind(), OccurredAt: time.Now().UTC().Truncate(time.Second), Body: moved})
-		d.NoNetwork(l, true)
-		d.NoNetwork(l, false)
-		d.Until(`document.getElementById('fields').innerText.replaceAll('\u00a0', ' ').includes('` + held + `')`)
-	}
 	d.ScreenOf("Moisture", "reading")
 	d.Press("19")
 	browsertest.Evaluated[bool](d, `(self.refocused = 0, addEventListener('focusin', () => self.refocused++), true)`)
-	newsComes("700 kg")
+	newsComes(t, s, h, l, d, "700 kg")
 	if n := browsertest.Evaluated[int](d, `self.refocused`); n != 0 {
 		t.Errorf("the field got the focus anew %d times, which a screen reader reads out", n)
 	}
@@ -289,7 +294,7 @@ func newsByKeys(t *testing.T, b *browsertest.Browser) {
 	d.Among("to", "tank 2")
 	d.Write("Honey", "12")
 	d.Press(kb.ArrowLeft) // between the two
-	newsComes("800 kg")
+	newsComes(t, s, h, l, d, "800 kg")
 	d.Press("0")
 	d.Until(`document.getElementById('in-mass').value === '102'`)
 	d.SavedByKeys(kb.Enter)

@@ -13,7 +13,7 @@ import { say } from "./words.js"
 
 const $ = id => document.getElementById(id)
 
-let form // what is typed: {kind, key, mending, righting, v, own, touched, stays}
+let form // what is typed: {kind, key, mending, righting, v, own, touched, stays, unsaved}
 
 // el makes an element: el("p", {class: "note"}, "text", child).
 function el(tag, attributes, ...children) {
@@ -538,6 +538,7 @@ function set(values, quiet) {
 		for (const f of form.fields) if (f.type !== "choice" && "follows" in f && name !== f.name && !quiet) form.own.delete(f.name)
 	}
 	form.touched = true
+	form.unsaved = undefined
 	drawForm()
 	keepDraft()
 }
@@ -588,12 +589,14 @@ function takeAway(photo) {
 
 const own = () => Object.fromEntries([...form.own].map(name => [name, form.v[name]]))
 
-// judge says what the book thinks.
+// judge says what the book thinks, or why it was not saved until something is changed:
+// news of the book, which may come the moment after, takes neither away.
 function judge(kind) {
 	const opinions = kind.lacks ? [] : kind.opinion()
 	const worst = opinions.some(o => o.level === "wrong") ? "wrong" : opinions.some(o => o.level === "odd") ? "odd" : opinions.length > 0 ? "fine" : ""
 	form.worst = worst
-	const made = opinions.flatMap(o => [
+	const said = form.unsaved ? [{level: "wrong", text: form.unsaved}] : opinions
+	const made = said.flatMap(o => [
 		el("p", {class: "said " + o.level}, el("span", {class: "sign", "aria-hidden": "true"}, {fine: "✓", odd: "?", wrong: "✕"}[o.level]), " ", o.text),
 		...(o.fixes ?? []).map(x => el("button", {type: "button", class: "offer", onclick: () => set(x.set)}, x.label)),
 	])
@@ -660,7 +663,7 @@ async function save() {
 	const missing = missingField(kind)
 	if (missing || form.worst === "wrong") {
 		const input = missing && ($("in-" + missing.f.name) ?? $("form").querySelector(`[name="${CSS.escape(missing.f.name)}"]`))
-		if (missing) $("opinion").replaceChildren(el("p", {class: "said wrong"}, el("span", {class: "sign", "aria-hidden": "true"}, "✕"), " ", missing.text))
+		if (missing) unsaved(kind, missing.text)
 		if (input?.type === "text") input.setAttribute("aria-invalid", "true")
 		if (input?.type === "radio") input.closest("fieldset").scrollIntoView({block: "center"})
 		;(input ?? $("fields").querySelector("input.figure-in"))?.focus({preventScroll: input?.type === "radio"})
@@ -671,10 +674,18 @@ async function save() {
 	try {
 		await keep(kind)
 	} catch (error) {
-		$("opinion").replaceChildren(el("p", {class: "said wrong"}, say("cannot keep", String(error?.message ?? error))))
+		unsaved(kind, say("cannot keep", String(error?.message ?? error)))
 	} finally {
 		saving = false
 	}
+}
+
+// unsaved says why what is typed was not saved, each time that somebody tries.
+function unsaved(kind, why) {
+	if (!form) return // the screen was left meanwhile
+	form.unsaved = why
+	$("opinion").replaceChildren()
+	judge(kind)
 }
 
 async function keep(kind) {
