@@ -40,7 +40,7 @@ SELECT person_id, name, role, left_at
 func (d *DB) WriteArchive(ctx context.Context, o Outfit, w io.Writer, tables func(*archive.Writer) (without string, err error)) (m archive.Manifest, err error) {
 	defer fault.Wrap(&err, "write the archive of %s", o.Name)
 	out := archive.NewWriter(w)
-	m.Outfit = archive.Outfit{ID: o.ID, Name: o.Name, TimeZone: o.TimeZone, Units: o.Units}
+	m.Outfit = archive.Outfit{ID: o.ID, Name: o.Name, TimeZone: o.TimeZone, Units: o.Units, DecimalMark: o.DecimalMark}
 	snapshot := pgx.TxOptions{IsoLevel: pgx.RepeatableRead, AccessMode: pgx.ReadOnly}
 	err = d.inOutfit(ctx, o.ID, snapshot, func(tx pgx.Tx) error {
 		var digest []byte
@@ -194,7 +194,7 @@ type Restored struct {
 func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored, err error) {
 	defer fault.Wrap(&err, "restore an archive")
 	m := a.Manifest
-	r.Outfit = Outfit{ID: m.Outfit.ID, Name: m.Outfit.Name, TimeZone: m.Outfit.TimeZone, Units: m.Outfit.Units}
+	r.Outfit = Outfit{ID: m.Outfit.ID, Name: m.Outfit.Name, TimeZone: m.Outfit.TimeZone, Units: m.Outfit.Units, DecimalMark: m.Outfit.DecimalMark}
 	told, claims, files, err := auditArchive(r.Outfit, a)
 	if err != nil {
 		return r, err
@@ -207,7 +207,7 @@ func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored,
 	for _, e := range told {
 		if o, ok := e.Body.(*ledger.Operator); ok && o.Outfit != nil {
 			made = o.Outfit.MadeAt
-			r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units = o.Outfit.Name, o.Outfit.TimeZone, o.Outfit.Units
+			r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units, r.Outfit.DecimalMark = o.Outfit.Name, o.Outfit.TimeZone, o.Outfit.Units, o.Outfit.DecimalMark
 		}
 	}
 	head, err := d.Head(ctx, r.Outfit.ID)
@@ -221,7 +221,7 @@ func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored,
 	r.Before, r.After = head.Number, max(head.Number, m.Entries)
 	err = d.inOutfit(ctx, r.Outfit.ID, pgx.TxOptions{}, func(tx pgx.Tx) error {
 		if fresh {
-			if _, err := tx.Exec(ctx, sqlRestoreOutfit, r.Outfit.ID, r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units, made); err != nil {
+			if _, err := tx.Exec(ctx, sqlRestoreOutfit, r.Outfit.ID, r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units, r.Outfit.DecimalMark, made); err != nil {
 				return err
 			}
 			if _, err := tx.Exec(ctx, sqlInsertBook, r.Outfit.ID); err != nil {

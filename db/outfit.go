@@ -20,14 +20,17 @@ type Outfit struct {
 	TimeZone string
 	// Units is "metric" or "us": what the page shows. The book keeps grams.
 	Units string
+	// DecimalMark is what stands before the decimals in the outfit's spreadsheets: "point",
+	// "comma", or empty where nobody said.
+	DecimalMark string
 }
 
 // Location returns the outfit's time zone.
 func (o Outfit) Location() (*time.Location, error) { return time.LoadLocation(o.TimeZone) }
 
 const sqlInsertOutfit = `
-INSERT INTO outfit (outfit_id, name, time_zone, units)
-VALUES ($1, $2, $3, $4)
+INSERT INTO outfit (outfit_id, name, time_zone, units, decimal_mark)
+VALUES ($1, $2, $3, $4, $5)
 RETURNING ` + outfitState
 
 const sqlInsertBook = `INSERT INTO book (outfit_id) VALUES ($1)`
@@ -43,7 +46,7 @@ func (d *DB) CreateOutfit(ctx context.Context, o Outfit) (err error) {
 	}
 	return d.inOutfit(ctx, o.ID, pgx.TxOptions{}, func(tx pgx.Tx) error {
 		c := &changes{Tx: tx, ctx: ctx, db: d, outfit: o.ID, head: Head{Access: 1}}
-		if _, err := c.one(outfitTold, sqlInsertOutfit, o.ID, o.Name, o.TimeZone, o.Units); err != nil {
+		if _, err := c.one(outfitTold, sqlInsertOutfit, o.ID, o.Name, o.TimeZone, o.Units, o.DecimalMark); err != nil {
 			return err
 		}
 		if _, err := tx.Exec(ctx, sqlInsertBook, o.ID); err != nil {
@@ -64,37 +67,64 @@ func (o Outfit) check() error {
 	if o.Units != "metric" && o.Units != "us" {
 		return fault.New(fault.Invalid, "Units are metric or us, not %s.", message.Quoted(o.Units))
 	}
-	return nil
+	return checkDecimalMark(o.DecimalMark)
+}
+
+func checkDecimalMark(mark string) error {
+	if mark == "" || mark == "point" || mark == "comma" {
+		return nil
+	}
+	return fault.New(fault.Invalid, "The decimal mark of spreadsheets is point or comma, or left empty where nobody says it, not %s.", message.Quoted(mark))
 }
 
 const sqlChangeOutfit = `
 UPDATE outfit
-   SET name = $2, time_zone = $3, units = $4
+   SET name = $2, time_zone = $3, units = $4, decimal_mark = $5
  WHERE outfit_id = $1
 RETURNING ` + outfitState
 
-// ChangeOutfit changes an outfit's name, time zone or units. Books that are open take them
-// up with the entry that says so.
+// ChangeOutfit changes an outfit's name, time zone, units or decimal mark. Books that are open
+// take them up with the entry that says so.
 func (d *DB) ChangeOutfit(ctx context.Context, o Outfit) (err error) {
 	defer fault.Wrap(&err, "change outfit %s", o.ID)
 	if err := o.check(); err != nil {
 		return err
 	}
 	return d.change(ctx, o.ID, func(c *changes) error {
-		_, err := c.one(outfitTold, sqlChangeOutfit, o.ID, o.Name, o.TimeZone, o.Units)
+		_, err := c.one(outfitTold, sqlChangeOutfit, o.ID, o.Name, o.TimeZone, o.Units, o.DecimalMark)
+		return err
+	})
+}
+
+const sqlSetDecimalMark = `
+UPDATE outfit
+   SET decimal_mark = $2
+ WHERE outfit_id = $1
+RETURNING ` + outfitState
+
+// SetDecimalMark says what stands before the decimals in an outfit's spreadsheets: point,
+// comma, or an empty text where nobody says it any more. Of an outfit's settings it is the
+// one that the service may change.
+func (d *DB) SetDecimalMark(ctx context.Context, outfit uuid.UUID, mark string) (err error) {
+	defer fault.Wrap(&err, "decimal mark of outfit %s", outfit)
+	if err := checkDecimalMark(mark); err != nil {
+		return err
+	}
+	return d.change(ctx, outfit, func(c *changes) error {
+		_, err := c.one(outfitTold, sqlSetDecimalMark, outfit, mark)
 		return err
 	})
 }
 
 const sqlOutfit = `
-SELECT outfit_id, name, time_zone, units
+SELECT outfit_id, name, time_zone, units, decimal_mark
   FROM outfit
  WHERE outfit_id = $1`
 
 // Outfit returns the outfit with an id.
 func (d *DB) Outfit(ctx context.Context, id uuid.UUID) (o Outfit, err error) {
 	defer fault.Wrap(&err, "outfit %s", id)
-	err = d.row(ctx, id, []any{&o.ID, &o.Name, &o.TimeZone, &o.Units}, sqlOutfit)
+	err = d.row(ctx, id, []any{&o.ID, &o.Name, &o.TimeZone, &o.Units, &o.DecimalMark}, sqlOutfit)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return o, fault.New(fault.NotFound, "There is no outfit %s.", id)
 	}
@@ -102,7 +132,7 @@ func (d *DB) Outfit(ctx context.Context, id uuid.UUID) (o Outfit, err error) {
 }
 
 const sqlOutfits = `
-SELECT outfit_id, name, time_zone, units
+SELECT outfit_id, name, time_zone, units, decimal_mark
   FROM outfit
  ORDER BY created_at, outfit_id`
 

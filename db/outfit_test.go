@@ -15,6 +15,7 @@ func TestAnOutfitIsNotMadeWhatCannotBe(t *testing.T) {
 		"no name":  {ID: h.Outfit, Name: " ", TimeZone: "Europe/Madrid", Units: "us"},
 		"no zone":  {ID: h.Outfit, Name: "Sedge Hollow", TimeZone: "Nowhere", Units: "us"},
 		"no units": {ID: h.Outfit, Name: "Sedge Hollow", TimeZone: "Europe/Madrid", Units: "stone"},
+		"no mark":  {ID: h.Outfit, Name: "Sedge Hollow", TimeZone: "Europe/Madrid", Units: "us", DecimalMark: "dot"},
 	} {
 		if err := h.Operator.ChangeOutfit(t.Context(), o); fault.CodeOf(err) != fault.Invalid {
 			t.Errorf("%s: %v", what, err)

@@ -82,10 +82,10 @@ func TestTheServiceOwnsNothingAndCanChangeNoEntry(t *testing.T) {
 			SELECT c.relname || ' ' || r FROM pg_class c, unnest(ARRAY['DELETE', 'TRUNCATE', 'TRIGGER', 'REFERENCES', 'UPDATE']) r
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_table_privilege('pullbook_service', c.oid, r)
 			   AND NOT (c.relname = 'session' AND r IN ('DELETE', 'UPDATE')) AND NOT (c.relname IN ('known_device', 'wrong_code') AND r = 'DELETE')`,
-		"a column that the service may change, except for the book's head and the ways in": `
+		"a column that the service may change, except for the book's head, the ways in and what a manager sets of the outfit": `
 			SELECT c.relname || '.' || a.attname FROM pg_class c JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum > 0
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_column_privilege('pullbook_service', c.oid, a.attnum, 'UPDATE')
-			   AND (c.relname, a.attname) NOT IN (('book', 'number'), ('book', 'digest'), ('book', 'access'),
+			   AND (c.relname, a.attname) NOT IN (('outfit', 'decimal_mark'), ('book', 'number'), ('book', 'digest'), ('book', 'access'),
 			       ('person', 'left_at'), ('person', 'role'), ('person', 'password_hash'), ('person', 'unlock_hash'), ('person', 'session_generation'),
 			       ('token', 'revoked_at'), ('tablet', 'revoked_at'), ('tablet', 'used_at'), ('wrong_code', 'wrong'), ('wrong_code', 'next_at'), ('feed_key', 'revoked_at'),
 			       ('delivery', 'ended_at'), ('delivery', 'next_at'), ('delivery', 'message_id'), ('delivery', 'body'), ('delivery', 'tries'), ('delivery', 'sent_at'), ('delivery', 'failed')) AND c.relname <> 'session'`,
@@ -165,6 +165,7 @@ func TestSQLByHandMeetsOneOutfitOnly(t *testing.T) {
 	for _, sql := range []string{
 		"UPDATE book SET number = number + 1 WHERE outfit_id = $1",
 		"UPDATE book SET digest = digest WHERE outfit_id = $1",
+		"UPDATE outfit SET decimal_mark = 'comma' WHERE outfit_id = $1",
 		"UPDATE person SET role = 'manager' WHERE outfit_id = $1",
 		"UPDATE token SET revoked_at = NULL WHERE outfit_id = $1",
 		"UPDATE feed_key SET revoked_at = NULL WHERE outfit_id = $1",

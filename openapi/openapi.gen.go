@@ -1022,6 +1022,24 @@ func (e NewImportStore) Valid() bool {
 	}
 }
 
+// Defines values for OutfitDecimalMark.
+const (
+	OutfitDecimalMarkComma OutfitDecimalMark = "comma"
+	OutfitDecimalMarkPoint OutfitDecimalMark = "point"
+)
+
+// Valid indicates whether the value is a known member of the OutfitDecimalMark enum.
+func (e OutfitDecimalMark) Valid() bool {
+	switch e {
+	case OutfitDecimalMarkComma:
+		return true
+	case OutfitDecimalMarkPoint:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for OutfitUnits.
 const (
 	OutfitUnitsMetric OutfitUnits = "metric"
@@ -5708,15 +5726,20 @@ type OutdatedCheck struct {
 
 // Outfit defines model for Outfit.
 type Outfit struct {
-	Digest    string             `json:"digest"`
-	ID        openapi_types.UUID `json:"id"`
-	LastEntry int64              `json:"last_entry"`
-	Name      string             `json:"name"`
-	TimeZone  string             `json:"time_zone"`
-	Units     OutfitUnits        `json:"units"`
-	YourName  string             `json:"your_name"`
-	YourRole  OutfitYourRole     `json:"your_role"`
+	// DecimalMark what stands before the decimals in the outfit's spreadsheets; left out where nobody said. The pages lead to tables by addresses that write it. An address says it by decimal, and has points without
+	DecimalMark *OutfitDecimalMark `json:"decimal_mark,omitempty"`
+	Digest      string             `json:"digest"`
+	ID          openapi_types.UUID `json:"id"`
+	LastEntry   int64              `json:"last_entry"`
+	Name        string             `json:"name"`
+	TimeZone    string             `json:"time_zone"`
+	Units       OutfitUnits        `json:"units"`
+	YourName    string             `json:"your_name"`
+	YourRole    OutfitYourRole     `json:"your_role"`
 }
+
+// OutfitDecimalMark what stands before the decimals in the outfit's spreadsheets; left out where nobody said. The pages lead to tables by addresses that write it. An address says it by decimal, and has points without
+type OutfitDecimalMark string
 
 // OutfitUnits defines model for Outfit.Units.
 type OutfitUnits string

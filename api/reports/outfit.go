@@ -6,6 +6,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/request"
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
 	"pullbook/openapi"
@@ -17,7 +18,7 @@ func (s Handler) GetOutfit(ctx echo.Context) error {
 	return s.Read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
 		out := openapi.Outfit{
 			ID: o.ID, Name: o.Name, TimeZone: o.TimeZone, Units: openapi.OutfitUnits(o.Units),
-			LastEntry: b.Len(), YourName: p.Name, YourRole: openapi.OutfitYourRole(p.Role),
+			DecimalMark: wire.OrNil(openapi.OutfitDecimalMark(o.DecimalMark)), LastEntry: b.Len(), YourName: p.Name, YourRole: openapi.OutfitYourRole(p.Role),
 		}
 		if b.Len() > 0 {
 			out.Digest = request.Hex(b.Numbered(b.Len()).Digest)

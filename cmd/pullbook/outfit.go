@@ -12,7 +12,7 @@ import (
 
 type outfitCommands struct {
 	Add    outfitAddCommand    `cmd:"" help:"Make an outfit with an empty book."`
-	Change outfitChangeCommand `cmd:"" help:"Give an outfit another name, time zone or units."`
+	Change outfitChangeCommand `cmd:"" help:"Give an outfit another name, time zone, units or decimal mark."`
 	List   outfitListCommand   `cmd:"" help:"List the outfits."`
 }
 
@@ -20,16 +20,21 @@ type outfitAddCommand struct {
 	Name     string `arg:"" help:"What the business is called."`
 	TimeZone string `name:"time-zone" required:"" placeholder:"ZONE" help:"Time zone of the outfit's days, such as Europe/Madrid or America/Winnipeg."`
 	Units    string `name:"units" enum:"metric,us" default:"metric" help:"Units that the pages show: metric or us. The book keeps grams."`
+	Mark     string `name:"decimal-mark" enum:"point,comma,reader" default:"reader" help:"What stands before the decimals in the outfit's spreadsheets: point (1134.4), comma (1134,4), or reader, the mark of the region of whoever copies an address. The page's addresses of tables write it."`
 	operatorSettings
 }
 
 func (c *outfitAddCommand) Run(ctx context.Context, term *terminal) error {
 	return c.act(ctx, term, func(d *db.DB) error {
-		o := db.Outfit{ID: uuid.New(), Name: c.Name, TimeZone: c.TimeZone, Units: c.Units}
+		mark, err := decimalMark(c.Mark)
+		if err != nil {
+			return err
+		}
+		o := db.Outfit{ID: uuid.New(), Name: c.Name, TimeZone: c.TimeZone, Units: c.Units, DecimalMark: mark}
 		if err := d.CreateOutfit(ctx, o); err != nil {
 			return err
 		}
-		fmt.Fprintf(term.Out, "%s has a book now. Its id is %s.\n", o.Name, o.ID)
+		fmt.Fprintf(term.Out, "%s has a book now. Its id is %s. %s\n", o.Name, o.ID, sayDecimals(o))
 		return nil
 	})
 }
@@ -38,6 +43,7 @@ type outfitChangeCommand struct {
 	Name     string `arg:"" optional:"" help:"What the business is called from now on; people sign in with it."`
 	TimeZone string `name:"time-zone" placeholder:"ZONE" help:"Time zone of the outfit's days, such as Europe/Madrid or America/Winnipeg."`
 	Units    string `name:"units" placeholder:"UNITS" help:"Units that the pages show: metric or us. The book keeps grams."`
+	Mark     string `name:"decimal-mark" placeholder:"MARK" help:"What stands before the decimals in the outfit's spreadsheets: point (1134.4), comma (1134,4), or reader, the mark of the region of whoever copies an address. The page's addresses of tables write it."`
 	outfitCommand
 }
 
@@ -49,16 +55,45 @@ func (c *outfitChangeCommand) Run(ctx context.Context, term *terminal) error {
 	return c.act(ctx, term, func(d *db.DB, o db.Outfit) error {
 		was := o
 		o.Name, o.TimeZone, o.Units = cmp.Or(c.Name, o.Name), cmp.Or(c.TimeZone, o.TimeZone), cmp.Or(c.Units, o.Units)
+		if c.Mark != "" {
+			mark, err := decimalMark(c.Mark)
+			if err != nil {
+				return err
+			}
+			o.DecimalMark = mark
+		}
 		if o == was {
-			fmt.Fprintf(term.Out, "Nothing to change: %s has the time zone %s and %s units.\n", o.Name, o.TimeZone, o.Units)
+			fmt.Fprintf(term.Out, "Nothing to change: %s has the time zone %s and %s units. %s\n", o.Name, o.TimeZone, o.Units, sayDecimals(o))
 			return nil
 		}
 		if err := d.ChangeOutfit(ctx, o); err != nil {
 			return err
 		}
-		fmt.Fprintf(term.Out, "%s has the time zone %s and %s units now.\n", o.Name, o.TimeZone, o.Units)
+		fmt.Fprintf(term.Out, "%s has the time zone %s and %s units now. %s\n", o.Name, o.TimeZone, o.Units, sayDecimals(o))
 		return nil
 	})
+}
+
+// readersMark is how a command says that nobody says an outfit's decimal mark.
+const readersMark = "reader"
+
+// decimalMark is the outfit's decimal mark for what a command was given.
+func decimalMark(given string) (string, error) {
+	switch given {
+	case "point", "comma":
+		return given, nil
+	case readersMark:
+		return "", nil
+	}
+	return "", fmt.Errorf("--decimal-mark is point, comma or %s, not %q", readersMark, given)
+}
+
+// sayDecimals says what an outfit's spreadsheets write, and how to change it.
+func sayDecimals(o db.Outfit) string {
+	if o.DecimalMark == "" {
+		return "Its spreadsheets' decimal mark is not said: addresses of tables go by the region of whoever copies them. `pullbook outfit change --decimal-mark comma`, or point, says it."
+	}
+	return fmt.Sprintf("Its spreadsheets write decimals behind a %s.", o.DecimalMark)
 }
 
 type outfitListCommand struct{ operatorSettings }
@@ -69,13 +104,13 @@ func (c *outfitListCommand) Run(ctx context.Context, term *terminal) error {
 		if err != nil {
 			return err
 		}
-		rows := [][]string{{"name", "time zone", "units", "entries", "id"}}
+		rows := [][]string{{"name", "time zone", "units", "decimal mark", "entries", "id"}}
 		for _, o := range outfits {
 			head, err := d.Head(ctx, o.ID)
 			if err != nil {
 				return err
 			}
-			rows = append(rows, []string{o.Name, o.TimeZone, o.Units, fmt.Sprint(head.Number), o.ID.String()})
+			rows = append(rows, []string{o.Name, o.TimeZone, o.Units, cmp.Or(o.DecimalMark, readersMark), fmt.Sprint(head.Number), o.ID.String()})
 		}
 		return term.table(rows)
 	})

@@ -8,8 +8,8 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// A book that is open takes up its outfit's new name, time zone and units with the entry
-// that says so, in each process that has it open, whether somebody reads first or records.
+// A book that is open takes up its outfit's new name, time zone, units and decimal mark with the
+// entry that says so, in each process that has it open, whether somebody reads first or records.
 // As known before, the outfit is what it was.
 func TestABookThatIsOpenTakesUpItsOutfitsSettings(t *testing.T) {
 	t.Parallel()
@@ -27,7 +27,7 @@ func TestABookThatIsOpenTakesUpItsOutfitsSettings(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	is := db.Outfit{ID: h.Outfit, Name: "Sedge Hollow", TimeZone: "Europe/Madrid", Units: "us"}
+	is := db.Outfit{ID: h.Outfit, Name: "Sedge Hollow", TimeZone: "Europe/Madrid", Units: "us", DecimalMark: "comma"}
 	for range 2 { // the second changes nothing
 		if err := h.Operator.ChangeOutfit(t.Context(), is); err != nil {
 			t.Fatal(err)

@@ -75,6 +75,8 @@ type Outfit struct {
 	Name     string    `json:"name"`
 	TimeZone string    `json:"time_zone"`
 	Units    string    `json:"units"`
+	// DecimalMark is empty where nobody said, as in each archive from before there was one.
+	DecimalMark string `json:"decimal_mark,omitempty"`
 }
 
 // Person is somebody of the outfit, without secrets.

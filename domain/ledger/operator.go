@@ -23,6 +23,9 @@ type OperatorOutfit struct {
 	TimeZone string    `json:"time_zone"`
 	Units    string    `json:"units"`
 	MadeAt   time.Time `json:"made_at"`
+	// DecimalMark is "point" or "comma"; empty where nobody said what the outfit's
+	// spreadsheets write.
+	DecimalMark string `json:"decimal_mark,omitempty"`
 }
 
 // OperatorPerson is somebody of the outfit as the table of people has him or her.

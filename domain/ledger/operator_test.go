@@ -16,6 +16,8 @@ func TestWhatTheOperatorChangedIsWrittenAsEver(t *testing.T) {
 	for want, body := range map[string]*ledger.Operator{
 		`{"outfit":{"id":"00000000-0000-0000-0000-000000000001","name":"Fern Gully","time_zone":"America/Winnipeg","units":"us","made_at":"2026-08-01T06:30:00Z"}}`: {Outfit: &ledger.OperatorOutfit{
 			ID: id, Name: "Fern Gully", TimeZone: "America/Winnipeg", Units: "us", MadeAt: made}},
+		`{"outfit":{"id":"00000000-0000-0000-0000-000000000001","name":"Fern Gully","time_zone":"America/Winnipeg","units":"us","made_at":"2026-08-01T06:30:00Z","decimal_mark":"comma"}}`: {Outfit: &ledger.OperatorOutfit{
+			ID: id, Name: "Fern Gully", TimeZone: "America/Winnipeg", Units: "us", MadeAt: made, DecimalMark: "comma"}},
 		`{"person":{"id":"00000000-0000-0000-0000-000000000001","name":"Odell","role":"crew","made_at":"2026-08-01T06:30:00Z","left_at":"2026-08-01T07:30:00Z","password_sha256":"aa","unlock_sha256":"bb","sessions":3}}`: {Person: &ledger.OperatorPerson{
 			ID: id, Name: "Odell", Role: "crew", MadeAt: made, LeftAt: &ended, PasswordSHA256: "aa", UnlockSHA256: "bb", Sessions: 3}},
 		`{"token":{"id":"00000000-0000-0000-0000-000000000001","person_id":"00000000-0000-0000-0000-000000000002","name":"the scale","made_at":"2026-08-01T06:30:00Z","revoked_at":"2026-08-01T07:30:00Z","sha256":"aa"}}`: {Token: &ledger.OperatorToken{

@@ -26,7 +26,7 @@ func OperatorSentence(b *ledger.Book, e *ledger.Entry) message.Text {
 func operatorChanges(b *ledger.Book, was, now *ledger.Operator) []message.Text {
 	switch {
 	case now.Outfit != nil:
-		return []message.Text{outfitChange(was.Outfit, now.Outfit)}
+		return outfitChanges(was.Outfit, now.Outfit)
 	case now.Person != nil:
 		return personChanges(was.Person, now.Person)
 	case now.Token != nil:
@@ -47,15 +47,28 @@ func operatorChanges(b *ledger.Book, was, now *ledger.Operator) []message.Text {
 	return nil
 }
 
-func outfitChange(was, now *ledger.OperatorOutfit) message.Text {
+func outfitChanges(was, now *ledger.OperatorOutfit) []message.Text {
 	units := message.F("kilograms")
 	if now.Units == "us" {
 		units = message.F("pounds")
 	}
 	if was == nil {
-		return message.F("the book of %s: its days are those of %s, its pages show %s", message.Quoted(now.Name), now.TimeZone, units)
+		return append([]message.Text{message.F("the book of %s: its days are those of %s, its pages show %s", message.Quoted(now.Name), now.TimeZone, units)}, decimalMark("", now.DecimalMark)...)
 	}
-	return message.F("the book of %s: its days are now those of %s, its pages show %s", message.Quoted(now.Name), now.TimeZone, units)
+	return append([]message.Text{message.F("the book of %s: its days are now those of %s, its pages show %s", message.Quoted(now.Name), now.TimeZone, units)}, decimalMark(was.DecimalMark, now.DecimalMark)...)
+}
+
+// decimalMark says what an outfit's spreadsheets write; nothing where nobody ever said.
+func decimalMark(was, now string) []message.Text {
+	switch {
+	case now == "point":
+		return []message.Text{message.F("its spreadsheets write decimals behind a point")}
+	case now == "comma":
+		return []message.Text{message.F("its spreadsheets write decimals behind a comma")}
+	case was != "":
+		return []message.Text{message.F("nobody says any more what its spreadsheets write before decimals")}
+	}
+	return nil
 }
 
 func personChanges(was, now *ledger.OperatorPerson) (out []message.Text) {
