@@ -25,7 +25,7 @@ var regions = []region{
 type figures map[string][]*float64
 
 // jsonFigures reads a feed's columns of figures off its JSON lines.
-func jsonFigures(t *testing.T, o *outfit, feed string) figures {
+func jsonFigures(t *testing.T, feed string, lines []byte) figures {
 	t.Helper()
 	out := figures{}
 	for column, schema := range feedsOfContract(t)[feed].Properties {
@@ -33,7 +33,7 @@ func jsonFigures(t *testing.T, o *outfit, feed string) figures {
 			out[column] = nil
 		}
 	}
-	for _, row := range jsonRows(t, o.feed(t, feed+".jsonl").raw) {
+	for _, row := range jsonRows(t, lines) {
 		for column := range out {
 			text, has := row[column]
 			if !has {
@@ -87,7 +87,7 @@ func TestAFigureReadsTheSameInEveryRegion(t *testing.T) {
 	want := map[string]figures{}
 	folders := map[string]string{"point": t.TempDir(), "comma": t.TempDir(), "xlsx": t.TempDir()}
 	for feed := range feedsOfContract(t) {
-		want[feed] = jsonFigures(t, o, feed)
+		want[feed] = jsonFigures(t, feed, o.feed(t, feed+".jsonl").raw)
 		for form, folder := range folders {
 			file, asked := feed+".csv", "?decimal="+form
 			if form == "xlsx" {

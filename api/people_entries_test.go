@@ -24,7 +24,7 @@ func TestEachChangeOfPeopleIsOneEntryOfTheBook(t *testing.T) {
 	if err := h.Operator.CreatePerson(t.Context(), h.Outfit, db.Person{ID: odell, Name: "Odell", Role: db.Crew}); err != nil {
 		t.Fatal(err)
 	}
-	person, outfit := "/settings/people/"+odell.String(), db.Outfit{ID: h.Outfit, Name: h.Name, TimeZone: "Europe/Madrid", Units: "us"}
+	person, outfit := "/settings/people/"+odell.String(), db.Outfit{ID: h.Outfit, Name: h.Name, TimeZone: "Europe/Madrid", Units: "us", DecimalMark: "comma"}
 	post := func(path string, form url.Values) func() error {
 		return func() error {
 			if r, body := h.Send(t, http.MethodPost, path, form, nil); r.StatusCode != http.StatusOK {
@@ -46,6 +46,8 @@ func TestEachChangeOfPeopleIsOneEntryOfTheBook(t *testing.T) {
 		{"signed out on the page", post(person, url.Values{"do": {"sign-out"}}), "Tamsin", 1},
 		{"another try on the page", post(person, url.Values{"do": {"let-try"}}), "", 0},
 		{"a person on the page", post("/settings/people", url.Values{"name": {"Juno"}, "role": {"crew"}}), "Tamsin", 1},
+		{"what spreadsheets write, on the page", post("/settings/feeds/decimal-mark", url.Values{"mark": {"comma"}}), "Tamsin", 1},
+		{"the same once more", post("/settings/feeds/decimal-mark", url.Values{"mark": {"comma"}}), "", 0},
 		{"a token on the page", post("/settings/tokens", url.Values{"name": {"the scale"}, "person": {"Odell"}}), "Tamsin", 1},
 		{"a token revoked on the page", func() error {
 			_, body := h.Get(t, "/settings/people")

@@ -117,7 +117,7 @@ func TestEachChangeIsOneEntryByWhoeverMadeIt(t *testing.T) {
 		{"it is revoked already", func() error { return manager.RevokeTablet(t.Context(), h.Outfit, tablets[0].ID) }, "", 0, "no such tablet"},
 		{"a decimal mark", func() error { return manager.SetDecimalMark(t.Context(), h.Outfit, "comma") }, "Mirren", 1, ""},
 		{"the same mark again", func() error { return manager.SetDecimalMark(t.Context(), h.Outfit, "comma") }, "", 0, ""},
-		{"a mark that is none", func() error { return manager.SetDecimalMark(t.Context(), h.Outfit, "dot") }, "", 0, "is point or comma"},
+		{"a mark that is none", func() error { return manager.SetDecimalMark(t.Context(), h.Outfit, "dot") }, "", 0, "is point, comma, or reader"},
 		{"no mark any more", func() error { return h.Operator.SetDecimalMark(t.Context(), h.Outfit, "") }, db.TheOperator, 1, ""},
 		{"leaving", func() error { return manager.PersonLeaves(t.Context(), h.Outfit, odell) }, "Mirren", 1, ""},
 		{"a role of who has left", func() error { return manager.SetRole(t.Context(), h.Outfit, odell, db.Crew) }, "", 0, "the person has left"},

@@ -20,8 +20,8 @@ type Outfit struct {
 	TimeZone string
 	// Units is "metric" or "us": what the page shows. The book keeps grams.
 	Units string
-	// DecimalMark is what stands before the decimals in the outfit's spreadsheets: "point",
-	// "comma", or empty where nobody said.
+	// DecimalMark is what stands before the decimals in the outfit's spreadsheets: Point,
+	// Comma, or empty where nobody said.
 	DecimalMark string
 }
 
@@ -71,10 +71,34 @@ func (o Outfit) check() error {
 }
 
 func checkDecimalMark(mark string) error {
-	if mark == "" || mark == "point" || mark == "comma" {
+	if mark == "" || mark == Point || mark == Comma {
 		return nil
 	}
-	return fault.New(fault.Invalid, "The decimal mark of spreadsheets is point or comma, or left empty where nobody says it, not %s.", message.Quoted(mark))
+	return noDecimalMark(mark)
+}
+
+func noDecimalMark(mark string) error {
+	return fault.New(fault.Invalid, "The decimal mark is point, comma, or reader for that of each reader's region, not %s.", message.Quoted(mark))
+}
+
+// Point and Comma are the decimal marks that an outfit's spreadsheets may have. ReadersMark is
+// how people say that they have neither for all: each reader's region has its own.
+const (
+	Point       = "point"
+	Comma       = "comma"
+	ReadersMark = "reader"
+)
+
+// DecimalMarkOf returns an outfit's decimal mark for what somebody chose: Point, Comma or
+// ReadersMark.
+func DecimalMarkOf(chosen string) (string, error) {
+	switch chosen {
+	case Point, Comma:
+		return chosen, nil
+	case ReadersMark:
+		return "", nil
+	}
+	return "", noDecimalMark(chosen)
 }
 
 const sqlChangeOutfit = `

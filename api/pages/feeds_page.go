@@ -11,6 +11,7 @@ import (
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 )
 
@@ -20,6 +21,7 @@ func (p *pages) routeFeeds(e *echo.Echo, m ...echo.MiddlewareFunc) {
 	e.GET(feedsPath, p.feedsPage, m...)
 	e.POST(feedsPath, p.addFeedKey)
 	e.POST(feedsPath+"/:id/revoke", p.revokeFeedKey)
+	e.POST(feedsPath+"/decimal-mark", p.setDecimalMark)
 }
 
 // feedsView is the tables that there are, their addresses and the keys in them.
@@ -31,6 +33,13 @@ type feedsView struct {
 	KeyOf string
 	// Caution is what somebody has to know who takes an address to another machine.
 	Caution string
+	// Mark is what the addresses write before decimals, and Said what the outfit's
+	// spreadsheets do; empty where nobody said.
+	Mark decimalMark
+	Said string
+	// Others are the addresses with the other mark, where they have a key in them: it is
+	// shown this once.
+	Others []feedRow
 }
 
 // feedRow is a feed. Filters are the names of those that it takes, as an address has them.
@@ -59,21 +68,43 @@ func feedFile(name string) string {
 	return name + ".csv"
 }
 
-func (p *pages) feedsPage(ctx echo.Context) error { return p.showFeeds(ctx, db.FeedKey{}, "") }
+// feedsReader is a manager who looks at the feeds, and the decimal mark of the addresses.
+type feedsReader struct {
+	who    db.Principal
+	outfit db.Outfit
+	f      locale.Voice
+	mark   decimalMark
+}
 
-// showFeeds shows the feeds; with the secret of a key, those that it reads by addresses that
-// have it in them.
-func (p *pages) showFeeds(ctx echo.Context, made db.FeedKey, secret string) error {
-	who, f, err := p.managingIn(ctx)
+func (p *pages) feedsReader(ctx echo.Context) (r feedsReader, err error) {
+	err = p.manage(ctx, func(m db.Principal, o db.Outfit, b *ledger.Book) error {
+		r.who, r.outfit, r.f = m, o, request.VoiceFor(ctx, o, b)
+		return nil
+	})
+	if err == nil {
+		r.mark, err = decimalMarkOf(ctx, r.outfit, r.f.Language)
+	}
+	return r, err
+}
+
+func (p *pages) feedsPage(ctx echo.Context) error {
+	r, err := p.feedsReader(ctx)
 	if err != nil {
 		return err
 	}
-	keys, err := p.DB.FeedKeys(ctx.Request().Context(), who.Outfit)
+	return p.showFeeds(ctx, r, db.FeedKey{}, "")
+}
+
+// showFeeds shows the feeds; with the secret of a key, those that it reads by addresses that
+// have it in them.
+func (p *pages) showFeeds(ctx echo.Context, r feedsReader, made db.FeedKey, secret string) error {
+	f, mark := r.f, r.mark
+	keys, err := p.DB.FeedKeys(ctx.Request().Context(), r.who.Outfit)
 	if err != nil {
 		return err
 	}
 	at := p.AddressFor(ctx)
-	v := feedsView{KeyOf: made.Name}
+	v := feedsView{KeyOf: made.Name, Mark: mark, Said: r.outfit.DecimalMark}
 	if secret != "" {
 		v.Caution = at.Caution.In(f)
 	}
@@ -81,18 +112,11 @@ func (p *pages) showFeeds(ctx echo.Context, made db.FeedKey, secret string) erro
 		if secret != "" && made.Feed != "" && made.Feed != name {
 			continue
 		}
-		address := at.Base + request.FeedsPrefix + feedFile(name)
-		ask := "?"
-		switch {
-		case name == feeds.Calendar && f.Language.Lang != locale.English.Lang:
-			address, ask = address+"?language="+f.Language.Lang, "&"
-		case strings.HasSuffix(address, ".csv") && f.DecimalMark() == ",":
-			address, ask = address+"?decimal=comma", "&"
+		row := feedRow{name, feedSays[name].In(f), strings.Join(feeds.FiltersOf(p.Service, name), ", "), feedAddress(at.Base, name, f.Language, mark, secret)}
+		v.Feeds = append(v.Feeds, row)
+		if other := feedAddress(at.Base, name, f.Language, mark.Other(), secret); secret != "" && other != row.Address {
+			v.Others = append(v.Others, feedRow{Name: name, Address: other})
 		}
-		if secret != "" {
-			address += ask + "key=" + secret
-		}
-		v.Feeds = append(v.Feeds, feedRow{name, feedSays[name].In(f), strings.Join(feeds.FiltersOf(p.Service, name), ", "), address})
 	}
 	for _, k := range keys {
 		row := feedKeyRow{ID: k.ID.String(), Name: k.Name, Feed: k.Feed, MadeBy: k.MadeBy, Made: f.Day(k.CreatedAt)}
@@ -104,9 +128,44 @@ func (p *pages) showFeeds(ctx echo.Context, made db.FeedKey, secret string) erro
 	return p.page(ctx, http.StatusOK, "feeds.html", v)
 }
 
+// feedAddress is the address of a feed at this service, as a reader copies it; with the secret
+// of a key where there is one.
+func feedAddress(base, name string, reader locale.Language, mark decimalMark, secret string) string {
+	address := base + request.FeedsPrefix + feedFile(name)
+	switch {
+	case name == feeds.Calendar && reader.Lang != locale.English.Lang:
+		address += "?language=" + reader.Lang
+	case strings.HasSuffix(address, ".csv"):
+		address = mark.address(address)
+	}
+	switch {
+	case secret == "":
+		return address
+	case strings.Contains(address, "?"):
+		return address + "&key=" + secret
+	}
+	return address + "?key=" + secret
+}
+
+// setDecimalMark says what the outfit's spreadsheets write before decimals.
+func (p *pages) setDecimalMark(ctx echo.Context) error {
+	who, err := p.managing(ctx)
+	if err != nil {
+		return err
+	}
+	mark, err := db.DecimalMarkOf(ctx.FormValue("mark"))
+	if err != nil {
+		return err
+	}
+	if err := p.DB.As(who).SetDecimalMark(ctx.Request().Context(), who.Outfit, mark); err != nil {
+		return err
+	}
+	return ctx.Redirect(http.StatusSeeOther, feedsPath)
+}
+
 // addFeedKey makes a key, whose addresses are shown once.
 func (p *pages) addFeedKey(ctx echo.Context) error {
-	who, err := p.managing(ctx)
+	r, err := p.feedsReader(ctx)
 	if err != nil {
 		return err
 	}
@@ -114,11 +173,11 @@ func (p *pages) addFeedKey(ctx echo.Context) error {
 	if feed != "" && feedSays[feed].IsEmpty() {
 		return fault.New(fault.Invalid, "There is no such feed. There are %s. Without a name, the key reads all of them.", strings.Join(feeds.Feeds(), ", "))
 	}
-	key, secret, err := p.DB.As(who).CreateFeedKey(ctx.Request().Context(), who.Outfit, strings.TrimSpace(ctx.FormValue("name")), feed, who.Name)
+	key, secret, err := p.DB.As(r.who).CreateFeedKey(ctx.Request().Context(), r.who.Outfit, strings.TrimSpace(ctx.FormValue("name")), feed, r.who.Name)
 	if err != nil {
 		return err
 	}
-	return p.showFeeds(ctx, key, secret)
+	return p.showFeeds(ctx, r, key, secret)
 }
 
 func (p *pages) revokeFeedKey(ctx echo.Context) error {

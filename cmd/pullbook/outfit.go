@@ -26,7 +26,7 @@ type outfitAddCommand struct {
 
 func (c *outfitAddCommand) Run(ctx context.Context, term *terminal) error {
 	return c.act(ctx, term, func(d *db.DB) error {
-		mark, err := decimalMark(c.Mark)
+		mark, err := db.DecimalMarkOf(c.Mark)
 		if err != nil {
 			return err
 		}
@@ -56,7 +56,7 @@ func (c *outfitChangeCommand) Run(ctx context.Context, term *terminal) error {
 		was := o
 		o.Name, o.TimeZone, o.Units = cmp.Or(c.Name, o.Name), cmp.Or(c.TimeZone, o.TimeZone), cmp.Or(c.Units, o.Units)
 		if c.Mark != "" {
-			mark, err := decimalMark(c.Mark)
+			mark, err := db.DecimalMarkOf(c.Mark)
 			if err != nil {
 				return err
 			}
@@ -72,20 +72,6 @@ func (c *outfitChangeCommand) Run(ctx context.Context, term *terminal) error {
 		fmt.Fprintf(term.Out, "%s has the time zone %s and %s units now. %s\n", o.Name, o.TimeZone, o.Units, sayDecimals(o))
 		return nil
 	})
-}
-
-// readersMark is how a command says that nobody says an outfit's decimal mark.
-const readersMark = "reader"
-
-// decimalMark is the outfit's decimal mark for what a command was given.
-func decimalMark(given string) (string, error) {
-	switch given {
-	case "point", "comma":
-		return given, nil
-	case readersMark:
-		return "", nil
-	}
-	return "", fmt.Errorf("--decimal-mark is point, comma or %s, not %q", readersMark, given)
 }
 
 // sayDecimals says what an outfit's spreadsheets write, and how to change it.
@@ -110,7 +96,7 @@ func (c *outfitListCommand) Run(ctx context.Context, term *terminal) error {
 			if err != nil {
 				return err
 			}
-			rows = append(rows, []string{o.Name, o.TimeZone, o.Units, cmp.Or(o.DecimalMark, readersMark), fmt.Sprint(head.Number), o.ID.String()})
+			rows = append(rows, []string{o.Name, o.TimeZone, o.Units, cmp.Or(o.DecimalMark, db.ReadersMark), fmt.Sprint(head.Number), o.ID.String()})
 		}
 		return term.table(rows)
 	})

@@ -45,7 +45,7 @@ func TestAnOutfitIsChangedBesideAService(t *testing.T) {
 	if said := change("--decimal-mark", "reader"); !strings.Contains(said, "Its spreadsheets' decimal mark is not said") {
 		t.Errorf("no decimal mark any more says %q", said)
 	}
-	refused(t, exitFailed, []string{"--decimal-mark is point, comma or reader", `"dot"`}, "outfit", "change", "--decimal-mark", "dot", "--data", dir)
+	refused(t, exitFailed, []string{"The decimal mark is point, comma, or reader", `dot`}, "outfit", "change", "--decimal-mark", "dot", "--data", dir)
 	refused(t, exitMisused, []string{"--decimal-mark", "point", "comma", "dot"}, "outfit", "add", "Marsh Honey", "--time-zone", "UTC", "--decimal-mark", "dot", "--data", dir)
 	refused(t, exitFailed, []string{"Nowhere", "is not a time zone"}, "outfit", "change", "--time-zone", "Nowhere", "--data", dir)
 	refused(t, exitFailed, []string{"Units are metric or us"}, "outfit", "change", "--units", "stone", "--data", dir)

@@ -63,6 +63,7 @@ func (l *live) past(n int64) (db.Outfit, ledger.Past, error) {
 		return l.outfit, past, err
 	}
 	then := withSettings(l.outfit, l.book.OutfitAsKnown(n))
+	then.DecimalMark = l.outfit.DecimalMark // the spreadsheets are those that it has now
 	if then.TimeZone == past.Location().String() {
 		return then, past, nil
 	}

@@ -52,6 +52,7 @@ func TestABookThatIsOpenTakesUpItsOutfitsSettings(t *testing.T) {
 		}
 		look(after, is)
 		look(before+1, is)
+		was.DecimalMark = is.DecimalMark // of the spreadsheets that it has now
 		look(before, was)
 		look(0, was)
 	}

@@ -42,7 +42,7 @@ func visitors(t *testing.T) []visitor {
 	}
 	entries := demo.Example(loc).Entries
 	h := apitest.Open(t, db.Outfit{Name: "Sedge Hollow Honey", TimeZone: loc.String(), Units: "metric"}, entries, apitest.WithAnAuthority)
-	long := apitest.Open(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: loc.String(), Units: "us"}, apitest.LongNames())
+	long := apitest.Open(t, db.Outfit{Name: strings.TrimSpace(strings.Repeat("Upper Sedge Hollow Apiaries & Daughters ", 2)), TimeZone: loc.String(), Units: "us", DecimalMark: db.Comma}, apitest.LongNames())
 	bare, tablet := apitest.Open(t, apitest.MetricOutfit, nil), apitest.Open(t, apitest.MetricOutfit, nil)
 	idle, yard, empty := apitest.EntryAt(5, &ledger.Tank{Name: "large tank", Use: ledger.Settling, CapacityG: 900_000, HoseMark: "red ring"}), apitest.EntryAt(5, &ledger.Yard{Name: "Alder Bend"}), apitest.EntryAt(6, &ledger.Lot{Code: "26-001"})
 	early := apitest.Open(t, apitest.MetricOutfit, []*ledger.Entry{apitest.EntryAt(5, &ledger.Season{Name: "2026", First: "2026-01-01", Last: "2026-12-31"}), idle, yard, empty})
@@ -78,7 +78,7 @@ func visitors(t *testing.T) []visitor {
 			browsertest.Screen{Name: "yard", Route: "/yards/:id", Path: "/yards/" + yard.ID.String()},
 			browsertest.Screen{Name: "lot", Route: "/lots/:id", Path: "/lots/" + empty.ID.String()},
 			browsertest.Screen{Name: "labels", Route: "/lots/:id/labels", Path: "/lots/" + empty.ID.String() + "/labels"})},
-		{"long", long, tamsin(long), append(browsertest.SetsOf("/", "/season", "/tanks", "/lots", "/findings", "/balance", "/balance/drying", "/balance/instruments", "/journal", "/settings"),
+		{"long", long, tamsin(long), append(browsertest.SetsOf("/", "/season", "/tanks", "/lots", "/findings", "/balance", "/balance/drying", "/balance/instruments", "/journal", "/settings", "/settings/feeds"),
 			browsertest.Screen{Name: "tank", Route: "/tanks/:id", Path: long.Link(t, "/tanks", "/tanks/"+apitest.AnID)},
 			browsertest.Screen{Name: "yard", Route: "/yards/:id", Path: long.Link(t, "/season", "/yards/"+apitest.AnID)},
 			browsertest.Screen{Name: "lot", Route: "/lots/:id", Path: long.Link(t, "/lots", "/lots/"+apitest.AnID)},
@@ -167,6 +167,8 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "person-new-password", Route: "POST /settings/people/:id", Path: "/settings/people/" + imke.ID.String(), Sent: url.Values{"do": {"password"}, "name": {"Imke"}}},
 		browsertest.Screen{Name: "token-made", Route: "POST /settings/tokens", Path: "/settings/tokens", Sent: url.Values{"person": {"Tamsin"}, "name": {"the office's spreadsheet"}}},
 		browsertest.Screen{Name: "feed-key-made", Route: "POST /settings/feeds", Path: "/settings/feeds", Sent: url.Values{"name": {"the office's spreadsheet"}, "feed": {"lots"}}},
+		browsertest.Screen{Name: "feeds-other-mark", Route: "/settings/feeds", Path: "/settings/feeds?decimal=comma"},
+		browsertest.Screen{Name: "mark-refused", Route: "POST /settings/feeds/decimal-mark", Path: "/settings/feeds/decimal-mark", Sent: url.Values{"mark": {"dot"}}},
 		browsertest.Screen{Name: "hook-made", Route: "POST /settings/deliveries", Path: "/settings/deliveries", Sent: url.Values{"way": {"hook"}, "name": {"the office's program"}, "address": {"https://hooks.example/pullbook"}, "at": {"19:00"}}},
 		browsertest.Screen{Name: "mail-refused", Route: "POST /settings/deliveries", Path: "/settings/deliveries", Sent: url.Values{"way": {"mail"}, "name": {"the office"}, "address": {"nobody"}, "at": {"19:00"}}},
 		browsertest.Screen{Name: "tablet-refused", Route: "POST /settings/tablets", Path: "/settings/tablets", Sent: url.Values{"name": {" "}}},
