@@ -9,6 +9,7 @@ import (
 	"io"
 	"net/http"
 	"net/url"
+	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -144,15 +145,22 @@ func TestARecallNamesContainersBuyersAndDates(t *testing.T) {
 func TestARecallSheetForASpreadsheet(t *testing.T) {
 	t.Parallel()
 	h := openTraced(t)
-	lines, err := csv.NewReader(strings.NewReader(string(h.ask(t, "trace/recall.csv?of="+h.Ridge.String())))).ReadAll()
-	if err != nil || len(lines) != 4 {
-		t.Fatalf("%v: %q", err, lines)
-	}
-	// 6:00 UTC and six hours on is still the first of July in Winnipeg.
-	want := []string{"container", "D1", "26-001", "dispatched", "200.000", "50.000", "0.000", "125.628", "false", "packer", "2026-07-01"}
+	address := "trace/recall.csv?of=" + h.Ridge.String()
+	lines := recallLines(t, string(h.ask(t, address)), ',')
+	// 6:00 UTC and six hours on is still the first of July in Winnipeg. Figures have no three decimals, which a Spanish or
+	// German program would take for thousands.
+	want := []string{"container", "D1", "26-001", "dispatched", "200.0000", "50.0000", "0.0000", "125.6280", "false", "packer", "2026-07-01"}
 	for i, text := range want {
 		if lines[2][i] != text {
 			t.Errorf("column %s is %q, not %q", lines[0][i], lines[2][i], text)
+		}
+	}
+	for i, text := range recallLines(t, string(h.ask(t, address+"&decimal=comma")), ';')[2][:len(want)] {
+		if i >= 4 && i < 8 {
+			text = strings.Replace(text, ",", ".", 1)
+		}
+		if text != want[i] {
+			t.Errorf("with commas, column %s is %q, not %q", lines[0][i], text, want[i])
 		}
 	}
 	if lines[1][1] != "'=D2" {
@@ -161,6 +169,18 @@ func TestARecallSheetForASpreadsheet(t *testing.T) {
 	if tank := lines[3]; tank[0] != "tank" || tank[8] != "true" {
 		t.Errorf("the tank, emptied and not washed, may have a heel: %q", tank)
 	}
+}
+
+// recallLines are the lines of a recall sheet whose fields a character parts.
+func recallLines(t *testing.T, sheet string, between rune) [][]string {
+	t.Helper()
+	rows := csv.NewReader(strings.NewReader(strings.TrimPrefix(sheet, "\ufeff")))
+	rows.Comma = between
+	lines, err := rows.ReadAll()
+	if err != nil || len(lines) != 4 {
+		t.Fatalf("%v: %q", err, lines)
+	}
+	return lines
 }
 
 func TestATraceBackOverTheAPI(t *testing.T) {
@@ -392,6 +412,29 @@ func TestTheRecallPageIsForWhoIsSignedIn(t *testing.T) {
 	}
 	if response, _ := h.Get(t, "/recall/sheet.csv?of="+h.Ridge.String()); response.Header.Get("Content-Disposition") == "" {
 		t.Error("the sheet for a spreadsheet is no file")
+	}
+	for outfit, first := range map[string]string{"": "point", "point": "point", "comma": "comma"} {
+		if err := h.Operator.SetDecimalMark(t.Context(), h.House.Outfit, outfit); err != nil {
+			t.Fatal(err)
+		}
+		_, body := h.Get(t, "/recall?of="+h.Ridge.String())
+		links := regexp.MustCompile(`href="(/recall/sheet\.csv\?[^"]*decimal=(point|comma)[^"]*)"`).FindAllStringSubmatch(body, -1)
+		if len(links) != 2 || links[0][2] != first || links[1][2] == first {
+			t.Fatalf("where the outfit's spreadsheets have the mark %q, the page leads to %q", outfit, links)
+		}
+		for _, link := range links {
+			_, sheet := h.Get(t, html.UnescapeString(link[1]))
+			between, net := ',', "200.0000"
+			if link[2] == "comma" {
+				between, net = ';', "200,0000"
+			}
+			if lines := recallLines(t, sheet, between); lines[2][4] != net {
+				t.Errorf("with the mark %s, D1 holds %s", link[2], lines[2][4])
+			}
+		}
+	}
+	if response, body := h.Get(t, "/recall/sheet.csv?decimal=dot&of="+h.Ridge.String()); response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "The decimal mark is point or comma.") {
+		t.Errorf("a mark that is none answers %s: %s", response.Status, body)
 	}
 	if response, body := h.Get(t, "/recall?of=2026-02-30"); response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(body, "or a day") {
 		t.Errorf("a day that is none answers %s", response.Status)

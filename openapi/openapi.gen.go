@@ -1847,6 +1847,24 @@ func (e CalculateStandingContainerParamsAround) Valid() bool {
 	}
 }
 
+// Defines values for GetRecallCSVParamsDecimal.
+const (
+	GetRecallCSVParamsDecimalComma GetRecallCSVParamsDecimal = "comma"
+	GetRecallCSVParamsDecimalPoint GetRecallCSVParamsDecimal = "point"
+)
+
+// Valid indicates whether the value is a known member of the GetRecallCSVParamsDecimal enum.
+func (e GetRecallCSVParamsDecimal) Valid() bool {
+	switch e {
+	case GetRecallCSVParamsDecimalComma:
+		return true
+	case GetRecallCSVParamsDecimalPoint:
+		return true
+	default:
+		return false
+	}
+}
+
 // Acceptance settles a finding about an entry: the entry is right, and the reason says why it looks odd
 type Acceptance struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
@@ -8937,7 +8955,13 @@ type GetRecallCSVParams struct {
 
 	// KnownAt what the book knew at this moment; instead of as_of
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+
+	// Decimal what stands before the decimals in CSV, whatever the outfit's spreadsheets write (decimal_mark of /v1/outfit); with comma, semicolons part the fields. Figures of CSV never have three decimals, which programs of other regions would take for thousands
+	Decimal *GetRecallCSVParamsDecimal `form:"decimal,omitempty" json:"decimal,omitempty"`
 }
+
+// GetRecallCSVParamsDecimal defines parameters for GetRecallCSV.
+type GetRecallCSVParamsDecimal string
 
 // CalculateHeatExposureJSONRequestBody defines body for CalculateHeatExposure for application/json ContentType.
 type CalculateHeatExposureJSONRequestBody = HeatExposureQuestion
@@ -11525,6 +11549,13 @@ func (w *ServerInterfaceWrapper) GetRecallCSV(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// ------------- Optional query parameter "decimal" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "decimal", ctx.QueryParams(), &params.Decimal, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter decimal: %s", err))
 	}
 
 	// Invoke the callback with all the unmarshaled arguments

@@ -9,6 +9,7 @@ import (
 
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/feeds"
 	"pullbook/api/locale"
 	"pullbook/api/pages/certificate"
 	"pullbook/api/pages/chart"
@@ -52,13 +53,18 @@ type recallView struct {
 	HeldNet, SentNet        string
 	OnHandCount, SentCount  string
 	Tanks, Buyers           []recallRow
-	CSV, Drawing            string
-	Bands                   []bandRow
+	// CSV is the table for a spreadsheet, with either decimal mark, the likely one first.
+	CSV     []recallCSV
+	Drawing string
+	Bands   []bandRow
 	// NotDrawn is empty where all is drawn.
 	NotDrawn string
 	// NotTightest tells that some bounds could be tighter.
 	NotTightest bool
 }
+
+// recallCSV is a table for a spreadsheet that writes figures like Like.
+type recallCSV struct{ Address, Like string }
 
 type recallGroup struct {
 	Name    string
@@ -111,6 +117,10 @@ func (p *pages) recallPage(ctx echo.Context) error {
 		if !any {
 			return nil
 		}
+		mark, err := decimalMarkOf(ctx, o, request.LanguageOf(ctx))
+		if err != nil {
+			return err
+		}
 		d, err := reports.DrawingOf(t, s)
 		if err != nil {
 			return err
@@ -120,7 +130,7 @@ func (p *pages) recallPage(ctx echo.Context) error {
 			v.sheet(f, went)
 			v.draw(f, d)
 			v.Name, v.Printed = name.In(f), f.Minute(p.Now())
-			v.lead(ctx.QueryParams(), through)
+			v.lead(ctx.QueryParams(), through, mark)
 		}
 		return nil
 	})
@@ -133,15 +143,19 @@ func (p *pages) recallPage(ctx echo.Context) error {
 }
 
 // lead links to the table and the drawing of what was asked for, of the book up to the same
-// entry.
-func (v *recallView) lead(asked url.Values, through int64) {
+// entry. The table is there with the given decimal mark, and with the other one.
+func (v *recallView) lead(asked url.Values, through int64, mark decimalMark) {
 	query := url.Values{"as_of": {strconv.FormatInt(through, 10)}}
 	for _, name := range []string{"of", "day", "pulled"} {
 		if value := asked.Get(name); value != "" {
 			query.Set(name, value)
 		}
 	}
-	v.CSV, v.Drawing = recallCSVPath+"?"+query.Encode(), recallDrawingPath+"?"+query.Encode()
+	v.Drawing = recallDrawingPath + "?" + query.Encode()
+	for _, m := range []decimalMark{mark, mark.Other()} {
+		query.Set(markParameter, m.Mark)
+		v.CSV = append(v.CSV, recallCSV{recallCSVPath + "?" + query.Encode(), m.Like()})
+	}
 }
 
 // recallGroups takes from a book the things that a recall may start from, and returns what
@@ -234,23 +248,22 @@ func (v *recallView) draw(f locale.Voice, d *trace.Drawing) {
 func (p *pages) recallSheet(ctx echo.Context) error {
 	var went *trace.Forward
 	var loc *time.Location
-	err := p.recallOf(ctx, func(_ db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
+	var o db.Outfit
+	err := p.recallOf(ctx, func(of db.Outfit, b *ledger.Book, t *trace.Tracer, s trace.Subject, any bool) error {
 		if !any {
 			return request.ParameterFault("of", "", "Say what to recall.")
 		}
-		went, loc = t.Forward(s), b.Location()
+		went, loc, o = t.Forward(s), b.Location(), of
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	sheet, err := reports.RecallCSV(went, loc)
+	mark, err := decimalMarkOf(ctx, o, request.LanguageOf(ctx))
 	if err != nil {
 		return err
 	}
-	reports.Attach(ctx, "recall.csv")
-	ctx.Response().Header().Set("Cache-Control", "no-store")
-	return ctx.Blob(http.StatusOK, reports.CSVType, sheet)
+	return feeds.SendRecall(ctx, went, loc, mark.Mark == db.Comma)
 }
 
 func (p *pages) recallDrawing(ctx echo.Context) error {

@@ -1,15 +1,8 @@
 package reports
 
 import (
-	"bytes"
-	"encoding/csv"
-	"strconv"
-	"strings"
-	"time"
-
 	"github.com/labstack/echo/v4"
 
-	"pullbook/api/request"
 	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/ledger"
@@ -54,56 +47,7 @@ func recallOut(f *trace.Forward) openapi.Recall {
 	return out
 }
 
-// GetRecallCSV is a recall sheet for a spreadsheet.
-func (s Handler) GetRecallCSV(ctx echo.Context, params openapi.GetRecallCSVParams) error {
-	Attach(ctx, "recall.csv")
-	return s.ReadAs(ctx, CSVType, "", func(o db.Outfit, b *ledger.Book) (request.Write, error) {
-		subject, err := SubjectOf(b, params.Of, wire.OrZero(params.Pulled))
-		if err != nil {
-			return nil, err
-		}
-		went, loc := Tracer(s.Service, ctx, o, b).Forward(subject), b.Location()
-		return func() ([]byte, error) { return RecallCSV(went, loc) }, nil
-	})
-}
-
-// CSVType is the media type of CSV.
-const CSVType = "text/csv; charset=utf-8"
-
 // Attach has a browser store an answer under a name.
 func Attach(ctx echo.Context, name string) {
 	ctx.Response().Header().Set(echo.HeaderContentDisposition, `attachment; filename="`+name+`"`)
-}
-
-// RecallCSV lists containers and tanks, one a line, with the header first.
-func RecallCSV(f *trace.Forward, loc *time.Location) ([]byte, error) {
-	var out bytes.Buffer
-	w := csv.NewWriter(&out)
-	lines := [][]string{{"kind", "number_or_name", "lot", "state", "net_kg", "of_it_kg", "least_kg", "most_kg", "heel_only", "buyer", "left_on", "id", "recall_of", "through_entry"}}
-	add := func(kind, name, lot, state string, netG int64, of trace.Amount, buyer, left, id string) {
-		lines = append(lines, []string{kind, asText(name), asText(lot), state, kgText(netG), kgText(of.Grams), kgText(of.LeastG), kgText(of.MostG),
-			strconv.FormatBool(of.MostG == 0), asText(buyer), left, id, asText(f.Name), strconv.FormatInt(f.Through, 10)})
-	}
-	for _, c := range f.Containers {
-		left := ""
-		if !c.GoneAt.IsZero() {
-			left = c.GoneAt.In(loc).Format(time.DateOnly)
-		}
-		add("container", c.Number, c.Lot, string(c.State), c.NetG, c.Of, c.Buyer, left, c.ID.String())
-	}
-	for _, t := range f.Tanks {
-		add("tank", t.Name, "", "held", t.HeldG, t.Of, "", "", t.ID.String())
-	}
-	err := w.WriteAll(lines)
-	return out.Bytes(), err
-}
-
-func kgText(grams int64) string { return strconv.FormatFloat(wire.Kg(grams), 'f', 3, 64) }
-
-// asText keeps a spreadsheet from reading a name as a formula.
-func asText(name string) string {
-	if strings.HasPrefix(name, "=") || strings.HasPrefix(name, "+") || strings.HasPrefix(name, "-") || strings.HasPrefix(name, "@") {
-		return "'" + name
-	}
-	return name
 }
