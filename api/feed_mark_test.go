@@ -3,6 +3,7 @@ package api_test
 import (
 	"html"
 	"io"
+	"math"
 	"net/http"
 	"net/url"
 	"os"
@@ -183,6 +184,44 @@ func TestTheCopiedAddressReadsTheSameInTheOffice(t *testing.T) {
 		for _, in := range regions {
 			if in.name == row.office {
 				readsAlike(t, "copied by "+row.reader+", opened in "+in.name, want, loaded(t, in, "CSV:"+in.fields+",34,76,1,,"+in.id, folder, "csv"), false)
+			}
+		}
+	}
+}
+
+// A recall sheet is opened in a hurry, by whoever has to call honey back: LibreOffice set to Spanish reads the masses that
+// the interface for programs says.
+func TestARecallSheetReadsTheSameInTheOffice(t *testing.T) {
+	t.Parallel()
+	h := openTraced(t)
+	h.SignIn(t)
+	if err := h.Operator.SetDecimalMark(t.Context(), h.House.Outfit, db.Comma); err != nil {
+		t.Fatal(err)
+	}
+	_, page := h.Send(t, http.MethodGet, "/recall?of="+h.Ridge.String(), nil, http.Header{"Accept-Language": {"en-GB"}})
+	link := regexp.MustCompile(`href="(/recall/sheet\.csv[^"]*)"`).FindStringSubmatch(page)
+	if link == nil {
+		t.Fatalf("the page leads to no sheet: %s", page)
+	}
+	_, sheet := h.Get(t, html.UnescapeString(link[1]))
+	folder := t.TempDir()
+	if err := os.WriteFile(filepath.Join(folder, "recall.csv"), []byte(sheet), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	got := loaded(t, regions[2], "CSV:59,34,76,1,,"+regions[2].id, folder, "csv")["recall"]
+	said := asked[struct {
+		Containers []struct {
+			MassKg float64 `json:"mass_kg"`
+			MostKg float64 `json:"most_kg"`
+		}
+	}](t, h, "trace/recall?of="+h.Ridge.String())
+	if len(said.Containers) == 0 || len(got["most_kg"]) < len(said.Containers) {
+		t.Fatalf("%d containers, and %d rows", len(said.Containers), len(got["most_kg"]))
+	}
+	for i, c := range said.Containers {
+		for column, want := range map[string]float64{"of_it_kg": c.MassKg, "most_kg": c.MostKg} {
+			if is := got[column][i]; is == nil || math.Abs(*is-want) > 1e-9 {
+				t.Errorf("row %d: %s is %v, not %v", i+1, column, is, want)
 			}
 		}
 	}

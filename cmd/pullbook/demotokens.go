@@ -110,6 +110,7 @@ func makeDemoOutfit(ctx context.Context, d *db.DB, book *demo.Book, people []db.
 		return err
 	}
 	if !slices.ContainsFunc(outfits, func(o db.Outfit) bool { return o.ID == demoOutfit }) {
+		// It has no decimal mark: who tries it opens its tables in a spreadsheet of the own region.
 		o := db.Outfit{ID: demoOutfit, Name: book.Name, TimeZone: demoTimeZone, Units: "metric"}
 		if err := d.CreateOutfit(ctx, o); err != nil {
 			return err
