@@ -110,7 +110,7 @@ func askLeftOut(v *importAnswerView, m form.Maker, r *importing.Result) {
 	}
 	offered := map[int]bool{}
 	for i, p := range r.Problems[:min(len(r.Problems), shownProblems)] {
-		if p.Row > r.Mapping.HeadingRow && !offered[p.Row] {
+		if p.Row > r.Mapping.HeadingRow && !p.OfHeadings && !offered[p.Row] {
 			offered[p.Row], v.Problems[i].LeaveOut = true, p.Row
 		}
 	}

@@ -312,7 +312,7 @@ func (w *wide) where(p *Problem, c *column) {
 		return
 	}
 	if c != nil && (c == w.across || c == w.other) {
-		p.Row, p.Column, p.Heading, p.Sent = w.acrossRow, tables.Column(s.column), "", s.above
+		p.Row, p.Column, p.Heading, p.Sent, p.OfHeadings = w.acrossRow, tables.Column(s.column), "", s.above, true
 		return
 	}
 	if c != nil && !slices.Contains(w.figures, c) {

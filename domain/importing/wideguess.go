@@ -362,8 +362,9 @@ func (g *guess) under(row int) [][]string {
 // textFacts is what is known of a text, which stands in a sheet many times.
 type textFacts struct {
 	day, month, total, figure bool
-	// word is true where it names what the outfit has, or says what figures are.
-	word bool
+	// word is true where it names what the outfit has, or says what figures are; cell where it
+	// says that.
+	word, cell bool
 }
 
 func (g *guess) factsOf(text string) textFacts {
@@ -374,7 +375,7 @@ func (g *guess) factsOf(text string) textFacts {
 			g.texts = map[string]textFacts{}
 		}
 		field, _, _ := g.cellWord(text)
-		had = textFacts{isDay(text, g.table), isMonth(text), tables.IsTotal(text), startsAsFigure(text), field != "" || g.isName(text)}
+		had = textFacts{isDay(text, g.table), isMonth(text), tables.IsTotal(text), startsAsFigure(text), field != "" || g.isName(text), field != ""}
 		g.texts[text] = had
 	}
 	return had

@@ -91,7 +91,7 @@ func (g *guess) twoRows(l *layout, columns []Column) (block []blockHead) {
 }
 
 // wordsAbove says what the columns hold, where the row above what runs across does, and in
-// more than one way; nil where it does not.
+// more than one way; nil where it does not. The first of them may stand at the left of all.
 func (g *guess) wordsAbove(l layout) (heads map[int]blockHead) {
 	if l.row == 0 {
 		return nil
@@ -100,10 +100,11 @@ func (g *guess) wordsAbove(l layout) (heads map[int]blockHead) {
 	kinds := map[Field]map[string]bool{}
 	heads = map[int]blockHead{}
 	last := l.block[len(l.block)-1].column
-	for i := l.block[0].column; i <= last; i++ {
+	for i := range last + 1 {
 		if word := cellAt(g.rows[l.row-1], i); word != "" {
-			said = blockHead{}
-			if said.field, said.of, said.unit = g.cellWord(word); said.field == "" {
+			if said = g.cellTitle(word); said.field == "" && i < l.block[0].column {
+				continue
+			} else if said.field == "" {
 				return nil
 			}
 			if kinds[said.field] == nil {
@@ -117,6 +118,17 @@ func (g *guess) wordsAbove(l layout) (heads map[int]blockHead) {
 		return nil
 	}
 	return heads
+}
+
+// cellTitle is what a title above several columns says that they hold: kg, Boxes 2026.
+func (g *guess) cellTitle(text string) (head blockHead) {
+	if head.field, head.of, head.unit = g.cellWord(text); head.field != "" {
+		return head
+	}
+	if all := g.cellWords(text); len(all) == 1 {
+		return all[0]
+	}
+	return blockHead{}
 }
 
 // unheaded are the columns of a block whose headings stand in one row, and those among and

@@ -42,12 +42,14 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 			}
 			w.headed = max(w.headed, len(cells))
 			return yield(row, cells)
+		case w.headsAgain(row, cells): // even where the row is left out: what stands below it is of these names
+			return true
 		case w.leaveOut[row], was && w.Mapping.TakenOut != BringIn:
 			return yield(row, w.whole(cells))
 		case w.isSum(cells):
 			w.isTotal = true
 			return yield(row, w.whole(cells))
-		case w.headsAgain(row, cells), w.lost(cells):
+		case w.wordsAlone(cells), w.lost(cells):
 			return true
 		}
 		return w.parts(row, cells, yield)
@@ -208,7 +210,7 @@ func (w *wide) askMonths() {
 			continue
 		}
 		for _, s := range alike {
-			w.add(Problem{Code: TwoDates, Row: w.acrossRow, Column: tables.Column(s.column), Field: FieldDate, Sent: s.above,
+			w.add(Problem{Code: TwoDates, Row: w.acrossRow, Column: tables.Column(s.column), Field: FieldDate, Sent: s.above, OfHeadings: true,
 				Message: message.F("This can be a day of a month, or a month and its year: write the day in full, such as 2026-07-06.")})
 		}
 	}
@@ -225,8 +227,21 @@ func (w *wide) group(said string, at int, b blockColumn) {
 			return
 		}
 	}
+	if had := w.names[name]; above != "" && len(had) > 0 {
+		w.standsAgain(said, at, w.spans[had[0]].column, b)
+	}
 	w.names[name] = append(w.names[name], len(w.spans))
 	w.spans = append(w.spans, span{above, said, at, []blockColumn{b}})
+}
+
+// standsAgain asks about a name or day that stands above another column that is taken for the
+// same: below one of them may stand something else, as kilograms beside boxes.
+func (w *wide) standsAgain(said string, at, first int, b blockColumn) {
+	p := Problem{Code: TwoValues, Row: w.acrossRow, Column: tables.Column(at), Field: w.figures[b.figure].Field, Sent: said, OfHeadings: true,
+		Message: message.F("%s stands above column %s too, and both are taken for %s. Say for each of the two columns what it holds, or bring one of them in as a sheet of its own.", message.Quoted(said), tables.Column(first), w.figures[b.figure].Field.text())}
+	if w.walking && w.place(&p, nil) {
+		w.add(p)
+	}
 }
 
 // mergedOver reports whether a heading reaches from one column to another: by its merged
@@ -363,7 +378,7 @@ func (w *wide) otherYear(cells []string) {
 
 // unnamed asks about figures with nothing above them.
 func (w *wide) unnamed(s *span) {
-	p := Problem{Code: MissingField, Row: w.acrossRow, Column: tables.Column(s.column), Field: w.Mapping.Wide.Across,
+	p := Problem{Code: MissingField, Row: w.acrossRow, Column: tables.Column(s.column), Field: w.Mapping.Wide.Across, OfHeadings: true,
 		Message: message.F("Figures stand in this column, and nothing above them says what they are of: write it there, or do not read the column.")}
 	if w.walking && w.place(&p, nil) {
 		w.add(p)
@@ -407,58 +422,127 @@ func (w *wide) lost(cells []string) bool {
 }
 
 // headsAgain takes up the headings of a further block, as of the next month: the columns
-// that hold for a row have their headings once more, or nothing, and above the cells stand
-// names or days, or the names of what the columns hold.
+// that hold for a row have their headings once more, or nothing, or say what the block holds,
+// and above the cells stand names or days, or the names of what the columns hold.
 func (w *wide) headsAgain(row int, cells []string) bool {
-	named := false
+	named, corner := false, -1
 	for _, c := range w.columns {
 		if c.index < 0 || c.index >= len(w.Mapping.Columns) {
 			continue
 		}
-		cell := cellAt(cells, c.index)
-		if cell != "" && !strings.EqualFold(cell, c.Heading) {
+		switch cell := cellAt(cells, c.index); {
+		case cell == "":
+		case strings.EqualFold(cell, c.Heading):
+			named = true
+		case w.guess.factsOf(cell).cell && !w.guess.isName(cell):
+			corner = c.index
+		default:
 			return false
 		}
-		named = named || cell != ""
 	}
-	all, across, words := 0, 0, 0
-	var others []blockColumn
-	for _, b := range w.block {
-		cell := cellAt(cells, b.index)
-		if cell == "" {
-			continue
-		}
-		all++
-		if w.isAcross(cell, named) {
-			across++
-		}
-		if field, of, unit := w.guess.cellWord(cell); field != "" {
-			words++
-			if !w.figures[b.figure].isOf(field, of, unit) {
-				others = append(others, b)
-			}
-		}
-	}
+	h := w.headingsIn(cells, named || corner >= 0)
 	switch {
-	case all == 0 || across < all && words < all:
+	case h.all == 0 || h.across < h.all && h.words < h.all:
 		return false
-	case across < all:
-		w.otherWords(cells, others)
-	case across == all:
-		if w.last.Row > 0 {
-			w.noteOf(w.last)
-		}
-		w.last = Problem{}
-		w.beyond(row, cells)
-		w.runsAcross(row, cells)
-		w.headed = max(w.headed, len(cells))
-		clear(w.sums)
-		w.summed = 0
+	case h.across == h.all && h.numbers == h.all && (corner >= 0 || w.isSum(cells)):
+		return false // of the days of a month each can be a sum too
+	case h.across < h.all && corner >= 0:
+		return false
+	case h.across < h.all:
+		w.otherWords(cells, h.others)
+	default:
+		w.headsBlock(row, cells, corner)
 	}
 	if w.walking {
 		w.Rows++
 		w.LeftOut++
 	}
+	return true
+}
+
+// blockHeads is what stands in a row where figures do: how many cells are filled, can be
+// headings of what runs across, are numbers, or say what their columns hold; others are those
+// that say of their columns what these do not hold.
+type blockHeads struct {
+	all, across, numbers, words int
+	others                      []blockColumn
+}
+
+// headingsIn looks at a row as at headings. Where one of them is known, all can be some.
+func (w *wide) headingsIn(cells []string, named bool) (h blockHeads) {
+	named = named || w.Mapping.Wide.Across != FieldDate && slices.ContainsFunc(w.block, func(b blockColumn) bool {
+		cell := cellAt(cells, b.index)
+		return cell != "" && !isFigure(cell) && w.isAcross(cell, false) && !tables.IsTotal(cell)
+	})
+	for _, b := range w.block {
+		cell := cellAt(cells, b.index)
+		if cell == "" {
+			continue
+		}
+		h.all++
+		if w.isAcross(cell, named) {
+			h.across++
+		}
+		if isFigure(cell) {
+			h.numbers++
+		}
+		if field, of, unit := w.guess.cellWord(cell); field != "" {
+			h.words++
+			if !w.figures[b.figure].isOf(field, of, unit) {
+				h.others = append(h.others, b)
+			}
+		}
+	}
+	return h
+}
+
+// headsBlock takes up the names or days above a further block. corner is the column that says
+// what it holds; -1 where none does.
+func (w *wide) headsBlock(row int, cells []string, corner int) {
+	if w.last.Row > 0 {
+		w.noteOf(w.last)
+	}
+	w.last = Problem{}
+	if corner >= 0 {
+		if field, of, unit := w.guess.cellWord(cells[corner]); !w.holds(field, of, unit) {
+			w.noteOf(Problem{Code: WideSheet, Row: row, Column: tables.Column(corner), Field: FieldCell, Sent: cells[corner], OfHeadings: true,
+				Message: message.F("A further block says %s here, and the cells are taken for something else: bring it in as a sheet of its own.", message.Quoted(cells[corner]))})
+		}
+	}
+	w.beyond(row, cells)
+	w.runsAcross(row, cells)
+	w.headed = max(w.headed, len(cells))
+	clear(w.sums)
+	w.summed = 0
+}
+
+// wordsAlone asks about a row with words and no figure where figures stand, and neither name nor
+// day: below it may stand a further block.
+func (w *wide) wordsAlone(cells []string) bool {
+	const some = 2
+	words := 0
+	for _, b := range w.block {
+		switch cell := cellAt(cells, b.index); {
+		case tables.Missing(cell):
+		case startsAsFigure(cell):
+			return false
+		default:
+			words++
+		}
+	}
+	for _, c := range w.columns {
+		if c.index >= 0 && c.index < len(w.Mapping.Columns) && cellAt(cells, c.index) != "" {
+			return false
+		}
+	}
+	if words < some {
+		return false
+	}
+	if w.walking {
+		w.Rows++
+	}
+	w.noteOf(Problem{Code: WideSheet, Row: w.row, Field: FieldCell,
+		Message: message.F("Words stand here in place of figures. If a further block begins here, bring it in as a sheet of its own; if these are remarks, leave the row out%s.", message.Option("leave_out_rows"))})
 	return true
 }
 
@@ -474,14 +558,13 @@ func (w *wide) isAcross(cell string, named bool) bool {
 	if isFigure(cell) || tables.Missing(cell) {
 		return false
 	}
-	_, known := w.book.Names(kindOf[w.across.info.noun], sameName(cell))
-	return known || named || w.names[sameName(cell)] != nil
+	return named || w.guess.isName(cell) || w.names[sameName(cell)] != nil
 }
 
 // otherWords asks about headings of a further block that say of columns what they do not hold.
 func (w *wide) otherWords(cells []string, columns []blockColumn) {
 	for _, b := range columns {
-		p := Problem{Code: WideSheet, Row: w.row, Column: tables.Column(b.index), Field: w.figures[b.figure].Field, Sent: cellAt(cells, b.index),
+		p := Problem{Code: WideSheet, Row: w.row, Column: tables.Column(b.index), Field: w.figures[b.figure].Field, Sent: cellAt(cells, b.index), OfHeadings: true,
 			Message: message.F("A further block has another heading here than the first one: bring it in as a sheet of its own.")}
 		if w.walking && w.place(&p, nil) {
 			w.add(p)
@@ -496,7 +579,7 @@ func (w *wide) beyond(row int, cells []string) {
 		if !w.walking || !unread || cell == "" || tables.IsTotal(cell) || !w.isAcross(cell, true) {
 			continue
 		}
-		w.add(Problem{Code: MissingField, Row: row, Column: tables.Column(i), Field: FieldCell, Sent: cell,
+		w.add(Problem{Code: MissingField, Row: row, Column: tables.Column(i), Field: FieldCell, Sent: cell, OfHeadings: true,
 			Message: message.F("A further block has a heading here, and the column is not read: say that it holds cells, or bring the block in as a sheet of its own.")})
 	}
 }

@@ -1,0 +1,54 @@
+package importing_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"pullbook/domain/importing"
+)
+
+// Further blocks stand below or beside the first. A figure of theirs never goes to the yard of
+// another block, nor kilograms in as boxes, whatever is left out on the way.
+func TestAFigureOfAFurtherBlockIsNeverTakenForAnotherYardsOrForBoxes(t *testing.T) {
+	t.Parallel()
+	leftOut := func(rows ...int) *importing.Mapping {
+		m := deeps()
+		m.LeaveOutRows, m.LeaveOutTotals = rows, true
+		return m
+	}
+	const first = "Supers,Mill,Ridge\n2026-07-06,12,3\n"
+	both := []string{"Mill 2026-07-06: 12 deep", "Ridge 2026-07-06: 3 deep", "Ridge 2026-07-14: 5 deep", "Mill 2026-07-14: 8 deep"}
+	for _, row := range []struct {
+		what, text  string
+		answers     *importing.Mapping
+		want, asked []string
+	}{
+		{"its headings are left out", first + "Supers,Ridge,Mill\n2026-07-14,5,8\n", leftOut(3), both, nil},
+		{"its headings have a total, and nothing above the days", "Supers,Mill,Ridge,Total\n2026-07-06,12,3,15\n,Ridge,Mill,Total\n2026-07-14,5,8,13\n", leftOut(), both, nil},
+		{"one of its yards is misspelt, and nothing stands above the days", first + ",Rigde,Mill\n2026-07-14,5,8\n", leftOut(3), nil, []string{"3B unknown_name"}},
+		{"none of its yards is known", first + ",Alder Bend,Elm\n2026-07-14,5,8\n", leftOut(), nil, []string{"3 wide_sheet"}},
+		{"its corner says that these are kilograms", first + "kg,Mill,Ridge\n2026-07-14,212,130\n", leftOut(3), nil, []string{"3A wide_sheet"}},
+		{"its corner says the same as the first one's", first + "Boxes,Ridge,Mill\n2026-07-14,5,8\n", leftOut(), both, nil},
+		{"it stands beside, and nothing says what it holds", "Supers,Mill,Ridge,,Mill,Ridge\n2026-07-06,12,3,,300,90\n2026-07-14,8,5,,200,120\n", leftOut(), nil, []string{"1E two_values", "1F two_values"}},
+		{"it stands beside, and a title says that these are kilograms", "Boxes 2026,,,,Gross (kg) 2026,\nDate,Mill,Ridge,,Mill,Ridge\n2026-07-06,12,3,,300,90\n2026-07-14,8,5,,200.5,\n", leftOut(),
+			[]string{"Mill 2026-07-06: 12 deep 300000 g", "Ridge 2026-07-06: 3 deep 90000 g", "Mill 2026-07-14: 8 deep 200500 g", "Ridge 2026-07-14: 5 deep"}, nil},
+		{"sums of a month without a word, below its day numbers", "July 2026\nYard,6,7,14\nMill,12,,8\nRidge,3,,\n,15,,8\n", &importing.Mapping{Wide: supersOf("deep").Wide, LeaveOutTotals: true},
+			[]string{"Mill 2026-07-06: 12 deep", "Mill 2026-07-14: 8 deep", "Ridge 2026-07-06: 3 deep"}, nil},
+		{"remarks in a row of their own", first + ",rain,rain\n2026-07-14,8,5\n", leftOut(3), []string{"Mill 2026-07-06: 12 deep", "Ridge 2026-07-06: 3 deep", "Mill 2026-07-14: 8 deep", "Ridge 2026-07-14: 5 deep"}, nil},
+	} {
+		t.Run(row.what, func(t *testing.T) {
+			t.Parallel()
+			h := newHouse()
+			got, asked, r := h.parted(t, importing.Pulls, table(t, row.text), row.answers)
+			if !slices.Equal(got, row.want) || !slices.Equal(asked, row.asked) {
+				t.Errorf("%v\n%v, not\n%v\n%v\n%s", got, asked, row.want, row.asked, strings.Join(said(r), "\n"))
+			}
+			for _, p := range r.Problems {
+				if byWords := p.Column == ""; p.OfHeadings == byWords {
+					t.Errorf("row %d: %t that it has headings", p.Row, p.OfHeadings)
+				}
+			}
+		})
+	}
+}
