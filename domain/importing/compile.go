@@ -35,7 +35,10 @@ func (k *taking) compile() error {
 	if needed[m.Of] == nil {
 		return fault.New(fault.Invalid, "There is no kind of table %s.", message.Quoted(m.Of))
 	}
-	k.columns, k.leaveOut = map[Field]*column{}, map[int]bool{}
+	k.columns, k.leaveOut, k.headings = map[Field]*column{}, map[int]bool{}, map[string]bool{}
+	for _, c := range m.Columns {
+		k.headings[c.Heading] = c.Heading != ""
+	}
 	for _, row := range m.LeaveOutRows {
 		k.leaveOut[row] = true
 	}
@@ -197,8 +200,8 @@ type profiled struct {
 // profile looks at every row once, before any is taken.
 func (k *taking) profile() error {
 	var figured, dated []*profiled
-	k.sums = &sums{}
-	for _, c := range k.ordered() {
+	k.sums, k.reads = &sums{}, k.ordered()
+	for _, c := range k.reads {
 		switch {
 		case c.index < 0:
 		case c.info.measure == dates:

@@ -42,7 +42,21 @@ func (k *taking) name(f Field, at time.Time) (id ledger.ID, given bool, err erro
 	if c == nil || tables.Missing(k.text(f)) {
 		return id, false, nil
 	}
-	return k.thing(c, c.info.noun, k.word(f), at)
+	name := k.word(f)
+	if _, known := k.book.Names(kindOf[c.info.noun], sameName(name)); !known && k.isDitto(c, name) {
+		return id, false, nil
+	}
+	return k.thing(c, c.info.noun, name, at)
+}
+
+// isDitto asks about a name that stands for the one above it. Nobody can say once what it
+// means: in each row it may be another.
+func (k *taking) isDitto(c *column, name string) bool {
+	if !tables.IsDitto(name) {
+		return false
+	}
+	k.problem(MissingField, c, message.F("This stands for what is above it, and that is lost once rows are sorted. Write it out."))
+	return true
 }
 
 func (k *taking) thing(c *column, noun Noun, name string, at time.Time) (id ledger.ID, given bool, err error) {

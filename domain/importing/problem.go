@@ -55,8 +55,8 @@ type Problem struct {
 	Message message.Text
 	// DidYouMean are values that may have been meant.
 	DidYouMean []string
-	// OfHeadings is true where its row has headings of a wide sheet: leaving that row out mends
-	// nothing, since what stands below it is of what the headings say.
+	// OfHeadings is true where its row has headings: leaving that row out mends nothing, since what
+	// stands below it is of what the headings say.
 	OfHeadings bool
 	// More is how many further rows have the same problem with the same cell.
 	More int64

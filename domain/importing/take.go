@@ -150,6 +150,8 @@ type taking struct {
 	tall               map[int][]tables.Tall
 	sums               *sums
 	leaveOut           map[int]bool
+	reads              []*column
+	headings           map[string]bool // of all columns
 	unread             unread
 	take               func() error
 	seen               map[uuid.UUID]seen
@@ -238,6 +240,8 @@ func (k *taking) walk() error {
 		shown := k.shownNow()
 		defer func() { shown.isLeftOut(k.LeftOut > leftOut) }()
 		switch {
+		case k.headsOtherwise():
+			return true
 		case k.leaveOut[row] || k.isHeadingAgain():
 			k.LeftOut++
 			return true
@@ -326,6 +330,31 @@ func (k *taking) isHeadingAgain() bool {
 		}
 	}
 	return same > 0
+}
+
+// headsOtherwise asks about a row in which headings stand again that are not all those of their
+// columns: what stands below it would be read by the first ones, even where it is left out.
+func (k *taking) headsOtherwise() bool {
+	if k.wide != nil {
+		return false
+	}
+	const some = 2
+	headings := 0
+	for _, c := range k.reads {
+		switch cell := k.itself(c); {
+		case cell == "":
+		case startsAsFigure(cell) || isDate(cell):
+			return false // what has a figure tells of something
+		case strings.EqualFold(cell, c.Heading) || k.headings[cell]:
+			headings++
+		}
+	}
+	if headings < some || k.isHeadingAgain() {
+		return false
+	}
+	k.add(Problem{Code: TwoValues, Row: k.row, OfHeadings: true,
+		Message: message.F("Headings stand here again, and not all of them are those of their columns: bring what stands below them in as a sheet of its own.")})
+	return true
 }
 
 // isOfHeading reports whether a cell says the same as a heading, its beginning or its end.

@@ -71,6 +71,9 @@ func (k *taking) must(f Field) string {
 	if text == "" && !k.bad {
 		k.problem(MissingField, k.columns[f], message.F("This is empty, and a row needs it: fill it in, or leave the row out."))
 	}
+	if k.isDitto(k.columns[f], text) {
+		return ""
+	}
 	return text
 }
 

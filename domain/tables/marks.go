@@ -38,6 +38,15 @@ func Missing(text string) bool {
 	return false
 }
 
+// IsDitto reports whether a text stands for what is above it, in English, Spanish or with a mark.
+func IsDitto(text string) bool {
+	switch strings.ToLower(text) {
+	case "\"", "\"\"", "''", "'", "”", "“", "„", "″", "〃", ",,", "↓", "do", "do.", "ditto", "dto", "dto.", "id", "id.", "idem", "ídem":
+		return true
+	}
+	return false
+}
+
 var totals = map[string]bool{
 	"total": true, "totals": true, "subtotal": true, "sum": true, "sums": true, "average": true, "avg": true, "mean": true,
 	"suma": true, "totales": true, "promedio": true, "media": true, "grand": true, "season": true,
