@@ -406,6 +406,7 @@ const (
 	Missing           ImportProblemCode = "missing"
 	NoDate            ImportProblemCode = "no_date"
 	NoFigure          ImportProblemCode = "no_figure"
+	NoSeason          ImportProblemCode = "no_season"
 	NoUnit            ImportProblemCode = "no_unit"
 	NoYear            ImportProblemCode = "no_year"
 	OtherTotal        ImportProblemCode = "other_total"
@@ -444,6 +445,8 @@ func (e ImportProblemCode) Valid() bool {
 	case NoDate:
 		return true
 	case NoFigure:
+		return true
+	case NoSeason:
 		return true
 	case NoUnit:
 		return true

@@ -34,8 +34,12 @@ func importRows(m form.Maker, r *importing.Result) (out []importRowView) {
 		for _, p := range s.Problems {
 			v.Problems = append(v.Problems, p.Message.In(m))
 		}
-		if len(s.Says) == 0 && len(s.Problems) == 0 && !s.LeftOut && !s.Unread {
+		switch {
+		case len(s.Says) > 0 || len(s.Problems) > 0 || s.LeftOut || s.Unread:
+		case s.Had:
 			v.Says = []string{m.Say("The book has it already.")}
+		default:
+			v.Says = []string{m.Say("What it comes to is known once the rest is put right.")}
 		}
 		out = append(out, v)
 	}

@@ -60,7 +60,7 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 		{"half a box", pulls + "2026-07-06,Mill,12.5,deep,,\n", importing.Pulls, []string{"2C out_of_range"}, "A whole number"},
 		{"no date", pulls + ",Mill,12,deep,,\n2026-07-06,Mill,12,deep,,\n", importing.Pulls, []string{"2A no_date"}, "no date"},
 		{"a date that is none", pulls + "31/6/2026,Mill,12,deep,,\n", importing.Pulls, []string{"2A no_date"}, "A date is needed"},
-		{"a season long gone", pulls + "2019-07-06,Mill,12,deep,,\n", importing.Pulls, []string{"2A refused_by_book"}, "outside every season"},
+		{"a season long gone", pulls + "2019-07-06,Mill,12,deep,,\n", importing.Pulls, []string{"2A no_season"}, "no season with this day of 2019"},
 		{"a day to come", pulls + "2026-12-24,Mill,12,deep,,\n", importing.Pulls, []string{"2A refused_by_book"}, "ahead of now"},
 		{"a row that says it is a total", pulls + "2026-07-06,Mill,12,deep,,\nTotal,,12,,,\n", importing.Pulls, []string{"3 looks_like_a_total"}, "sum of the others"},
 		{"a last row that sums and does not say so", pulls + "2026-07-06,Mill,12,deep,,\n2026-07-07,Mill,9,deep,,\n,,21,,,\n", importing.Pulls, []string{"4 looks_like_a_total"}, ""},

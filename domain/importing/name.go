@@ -75,6 +75,9 @@ func (k *taking) thing(c *column, noun Noun, name string, at time.Time) (id ledg
 		k.remember(key, known)
 	} else if known.bad && k.wide != nil && (c == k.wide.across || c == k.wide.other) {
 		k.bad = true // one heading is asked about once
+		for i := range known.said {
+			k.shownNow().isAsked(&known.said[i])
+		}
 	} else if known.bad {
 		k.sayAgain(known.said)
 	}

@@ -15,6 +15,7 @@ const (
 	TwoFigures    Code = "two_figures"
 	NoDate        Code = "no_date"
 	NoYear        Code = "no_year"
+	NoSeason      Code = "no_season"
 	TurnedDates   Code = "turned_dates"
 	NoFigure      Code = "no_figure"
 	NoUnit        Code = "no_unit"
@@ -62,6 +63,7 @@ type Problem struct {
 	More int64
 
 	cell string // of a wide sheet's row
+	once bool   // one answer mends it in all rows and columns
 }
 
 // mostProblems bounds the list: beyond, problems are only counted. Nobody puts more
@@ -99,6 +101,9 @@ func (p *problems) add(x Problem) {
 	key := sameProblem{x.Code, x.Column, x.Sent, x.Message.String()}
 	if ofColumn[x.Code] {
 		key.sent, key.message = "", ""
+	}
+	if x.once {
+		key.sent, key.column = "", ""
 	}
 	if had := p.same[key]; had != nil && x.Code != RefusedByBook {
 		had.More++

@@ -28,6 +28,8 @@ type ShownRow struct {
 	// LeftOut is true where it is not brought in, and Unread where nobody knows yet: something
 	// has to be put right first that is about all rows.
 	LeftOut, Unread bool
+	// Had is true where the book has all that it says.
+	Had bool
 }
 
 // ShownCell is a cell with what stands above it.
@@ -82,6 +84,13 @@ func (k *taking) shownNow() *ShownRow { return k.shownRows[shownKey{k.row, k.cel
 func (s *ShownRow) isLeftOut(is bool) {
 	if s != nil && is && len(s.Says) == 0 {
 		s.LeftOut = true
+	}
+}
+
+// isHad notes that the book has all that a row says, where it is shown.
+func (s *ShownRow) isHad() {
+	if s != nil {
+		s.Had = true
 	}
 }
 

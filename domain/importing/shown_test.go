@@ -258,3 +258,56 @@ func TestTheBoundsOfAThingAreThoseOfTheContract(t *testing.T) {
 		}
 	}
 }
+
+// Of a row that waits for an answer nobody says that the book has it, though the question stands
+// at another one.
+func TestOnlyWhatTheBookHasIsShownAsHad(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	const runs = "Date,Run,Honey kg,Tank\n2026-07-06,R1,250,large tank\n"
+	h.bring(t, importing.Pulls, "Date,Yard,Supers,Kind\n2026-07-05,Mill,12,deep\n")
+	h.bring(t, importing.Runs, runs)
+	for _, c := range []struct {
+		what, text string
+		kind       importing.Kind
+		had, asked int
+	}{
+		{"the same sheet again", runs, importing.Runs, 1, 0},
+		{"boxes and kilograms of no year", "Supers,Mill,Ridge\n6 jul,12,3\n7 jul,4,5\n", importing.Pulls, 0, 4},
+		{"a yard above that is misspelt", "Deep supers\nDate,Mill,Rigde\n2026-07-07,12,3\n2026-07-08,4,5\n", importing.Pulls, 0, 2},
+		{"a run beside one that nobody knows", "Run,Yard,Pulled,Supers,Kind\nR1,Mill,2026-07-05,12,deep\nR9,Mill,2026-07-05,12,deep\n", importing.RunSupers, 0, 1},
+	} {
+		m, _, err := importing.Settle(h.book(t), table(t, c.text), c.kind, importing.Sent{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		had, asked := 0, 0
+		for _, s := range h.check(t, c.text, m).Shown {
+			if s.Had {
+				had++
+			}
+			if len(s.Problems) > 0 {
+				asked++
+			}
+		}
+		if had != c.had || asked != c.asked {
+			t.Errorf("%s: %d rows are in the book, and %d are open, not %d and %d", c.what, had, asked, c.had, c.asked)
+		}
+	}
+}
+
+// A season long ago is asked for once a year of its days, and not once a row.
+func TestAYearWithoutASeasonIsAskedAboutOnce(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	const text = "Date,Yard,Supers,Kind\n2019-07-06,Mill,12,deep\n2019-07-07,Ridge,3,deep\n2012-07-08,Mill,4,deep\n2019-07-09,Ridge,3,deep\n"
+	m := h.guess(t, importing.Pulls, text)
+	r := h.check(t, text, m)
+	if got := problems(r); !reflect.DeepEqual(got, []string{"2A no_season", "4A no_season"}) || r.Problems[0].More != 2 || r.AllProblems != 4 {
+		t.Errorf("%v; %v", got, said(r))
+	}
+	m.MakeSeasons = true
+	if r = h.check(t, text, m); r.AllProblems > 0 || r.Entries[ledger.KindSeason] != 2 {
+		t.Errorf("%v, %v", said(r), r.Entries)
+	}
+}

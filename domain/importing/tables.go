@@ -12,6 +12,7 @@ import (
 func (k *taking) done(err error) error {
 	if !k.fresh && !k.bad && err == nil {
 		k.HadRows++
+		k.shownNow().isHad()
 	}
 	return err
 }
@@ -153,7 +154,7 @@ func (k *taking) boxes(at time.Time) (out []ledger.SuperCount, err error) {
 				return nil, err
 			}
 			if k.columns[FieldSuperKind] == nil {
-				k.problem(MissingField, c, message.F("Of which kind are these supers? Say which column has the kind%s, or give one for all rows%s.", message.Option("super_kind"), message.Option("fixed")))
+				k.problemOnce(MissingField, c, message.F("Of which kind are these supers? Say which column has the kind%s, or give one for all rows%s.", message.Option("super_kind"), message.Option("fixed")))
 			} else {
 				k.needs(FieldSuperKind, ok)
 			}

@@ -406,9 +406,27 @@ func (k *taking) problem(code Code, c *column, why message.Text, meant ...string
 			p.Sent = k.Mapping.Fixed[c.Field]
 		}
 	}
-	if k.bad = true; k.wide == nil || k.wide.place(&p, c) {
+	k.bad = true
+	if k.wide == nil || k.wide.place(&p, c) {
 		k.add(p)
+		if p.Row == k.row {
+			return
+		}
 	}
+	k.shownNow().isAsked(&p) // of a heading, or of a whole column, it is asked once, and open in each row
+}
+
+// problemOnce is problem of what one answer mends in all rows and columns.
+func (k *taking) problemOnce(code Code, c *column, why message.Text) {
+	p := Problem{Code: code, Row: k.row, Message: why, Field: c.Field, cell: k.cellName(), once: true}
+	if c.index >= 0 {
+		p.Column, p.Heading, p.Sent = c.Column.Column, c.Heading, strings.TrimPrefix(k.cell(c), "'")
+	}
+	if k.wide != nil {
+		k.wide.where(&p, c)
+	}
+	k.bad = true
+	k.add(p)
 }
 
 // stands says where a cell of the row at hand stands, as a problem that is none yet.

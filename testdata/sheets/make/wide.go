@@ -14,7 +14,7 @@ var wide = []sheet{
 	{File: "wide-days.xlsx", From: "English, United Kingdom", Of: "pulls", Says: "yards down, days across, boxes and weights below each day",
 		bytes: book("Pulls", []row{{nil, july(6), nil, july(7), nil}, {"Yard", "boxes", "gross kg", "boxes", "gross kg"},
 			{"Mill", 12, 360.5, nil, nil}, {"Ridge", 3, 80, 4, 99.5}}, merged("B1", "C1"), merged("D1", "E1")),
-		Asked:   []string{"3B missing", "4B missing", "4D missing"},
+		Asked:   []string{"3B missing and 2 more"},
 		Answers: answers{"fixed": answers{"super_kind": "deep"}},
 		Stored: []string{
 			`2026-07-06 12:00 pull Mill, 12 deep, 360500 g`,
@@ -65,7 +65,7 @@ var wide = []sheet{
 		Asked: []string{"2C refused_by_book"}},
 	{File: "containers-2025.csv", From: "English, Canada", Of: "containers", Says: "drums of a year before the book began",
 		bytes:   text("Date,Lot,Tank,Drum no,Type,Gross kg", "2025-08-02,L25,large tank,1,drum,307", "2025-08-02,L25,large tank,2,drum,306"),
-		Asked:   []string{"2B unknown_name and 1 more"},
+		Asked:   []string{"2A no_season and 1 more", "2B unknown_name and 1 more"},
 		Answers: answers{"make_seasons": true, "names": answers{"lot": answers{"L25": answers{"create": answers{}}}}},
 		Stored: []string{
 			`2025-01-01 00:00 season 2025`,
