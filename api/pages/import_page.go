@@ -92,8 +92,8 @@ type importAnswerView struct {
 	Stored, StoredID string
 	// Unsold counts the old containers that it brought in and that were never sold, and Gone
 	// is where it is said what became of them.
-	Unsold int
-	Gone   string
+	UnsoldSays string
+	Gone       string
 }
 
 type importColumnView struct {
@@ -162,7 +162,7 @@ func (p *pages) importView(ctx echo.Context, kind importing.Kind) (v *importView
 		i := e.Body.(*ledger.Import)
 		v.Past = append(v.Past, pastImport{
 			ID: e.ID.String(), File: i.File, Kind: f.Say("table|" + strings.ReplaceAll(i.Of, "_", " ")), When: f.Minute(e.RecordedAt),
-			By: e.RecordedBy, Rows: f.Count(int(i.Rows)), Withdrawn: withdrawn[n],
+			By: e.RecordedBy, Rows: f.Say("%s", message.Plural{N: float64(i.Rows), One: "%s row", Other: "%s rows"}), Withdrawn: withdrawn[n],
 		})
 	}
 	return v, who, f, nil
@@ -210,10 +210,18 @@ func (p *pages) importSheet(ctx echo.Context) error {
 	if made != nil {
 		v.Answer.Ready, v.Answer.Unlooked, v.Answer.Stored, v.Answer.StoredID = false, false, m.Count(int(made.Number)), made.ID.String()
 		v.Answer.Names, v.Answer.LeftOutRows = nil, nil // they are settled
-		v.Answer.Unsold, v.Answer.Gone = unsold, gonePath(made.ID)
+		v.Answer.UnsoldSays, v.Answer.Gone = unsoldSays(f, unsold), gonePath(made.ID)
 		v.ID = uuid.NewString() // for what is brought in next
 	}
 	return p.page(ctx, http.StatusOK, "import.html", v)
+}
+
+// unsoldSays says of how many containers nobody knows what became of them; empty of none.
+func unsoldSays(f locale.Voice, containers int) string {
+	if containers == 0 {
+		return ""
+	}
+	return f.Say("The book has no sale of %s of this sheet, filled more than a year before.", message.Plural{N: float64(containers), One: "%s container", Other: "%s containers"})
 }
 
 // readImportForm reads the page's form: the parts of the contract's, and what was
@@ -402,7 +410,10 @@ func importAnswer(m form.Maker, about importAbout, file *bringin.File, r *import
 	v.Problems, v.Names = importProblems(m, r), importNames(m, about, r)
 	askFixed(v, m, about.known, r, about.typed)
 	askLeftOut(v, m, r)
-	v.MoreCount = max(0, int(r.AllProblems)-len(v.Problems))
+	v.MoreCount = int(r.AllProblems)
+	for _, p := range r.Problems[:len(v.Problems)] {
+		v.MoreCount -= 1 + int(p.More)
+	}
 	return v, nil
 }
 
@@ -514,7 +525,7 @@ func importProblems(m form.Maker, r *importing.Result) (out []importProblemView)
 			v.Cell = p.Column + strconv.Itoa(p.Row)
 		}
 		if p.More > 0 {
-			v.More = m.Say("and in %s more rows", p.More)
+			v.More = m.Say("and in %s", message.Plural{N: float64(p.More), One: "%s more row", Other: "%s more rows"})
 		}
 		out = append(out, v)
 	}

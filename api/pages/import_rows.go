@@ -9,6 +9,7 @@ import (
 	"pullbook/api/pages/form"
 	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 )
 
 // importRowView is a row as it would stand in the book, and what is in question about it.
@@ -110,7 +111,7 @@ func askLeftOut(v *importAnswerView, m form.Maker, r *importing.Result) {
 	rows := r.Mapping.LeaveOutRows
 	v.LeftOutRows = rows[:min(len(rows), shownLeftOut)]
 	if more := len(rows) - len(v.LeftOutRows); more > 0 {
-		v.MoreLeftOut = m.Count(more)
+		v.MoreLeftOut = m.Say("and %s", message.Plural{N: float64(more), One: "%s more row", Other: "%s more rows"})
 	}
 	offered := map[int]bool{}
 	for i, p := range r.Problems[:min(len(r.Problems), shownProblems)] {

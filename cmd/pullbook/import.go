@@ -18,6 +18,7 @@ import (
 	"pullbook/db/books"
 	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
+	"pullbook/domain/message"
 )
 
 type importCommand struct {
@@ -233,7 +234,7 @@ func aside(r *importing.Result) string {
 		out += fmt.Sprintf("; %d rows were in the book before", r.HadRows)
 	}
 	if r.LeftOut > 0 {
-		out += fmt.Sprintf("; %d were left out", r.LeftOut)
+		out += message.F("; %s", message.Plural{N: float64(r.LeftOut), One: "%s was left out", Other: "%s were left out"}).String()
 	}
 	return out
 }
@@ -307,7 +308,7 @@ func (t *terminal) problems(r *importing.Result) error {
 			row = fmt.Sprint(p.Row)
 		}
 		if p.More > 0 {
-			more = fmt.Sprintf(" (and %d rows more)", p.More)
+			more = fmt.Sprintf(" (and %s)", message.F("%s", message.Plural{N: float64(p.More), One: "%s more row", Other: "%s more rows"}))
 		}
 		if len(p.DidYouMean) > 0 {
 			more += " [" + strings.Join(p.DidYouMean, ", ") + "]"
@@ -320,7 +321,7 @@ func (t *terminal) problems(r *importing.Result) error {
 	if n := len(r.Problems) - shownProblems; n > 0 {
 		fmt.Fprintf(t.Out, "and %d more\n", n)
 	}
-	return fmt.Errorf("nothing was stored: %d cells have to be put right first", r.AllProblems)
+	return fmt.Errorf("nothing was stored: %s to be put right first", message.F("%s", message.Plural{N: float64(r.AllProblems), One: "%s cell has", Other: "%s cells have"}))
 }
 
 // brief keeps a cell from breaking a table.

@@ -195,13 +195,13 @@ func (k *taking) likeText(e *ledger.Entry) message.Text {
 		for _, s := range b.Supers {
 			boxes += s.Supers
 		}
-		return message.F("The book has a pull from this yard on this day, entry %s: %s supers, %s. Is this row a correction of it, another pull, or to be left out%s?", e.Number, boxes, message.Kg(float64(b.GrossG)/1000), option)
+		return message.F("The book has a pull from this yard on this day, entry %s: %s, %s. Is this row a correction of it, another pull, or to be left out%s?", e.Number, saidSupers(boxes), message.Kg(float64(b.GrossG)/1000), option)
 	case *ledger.RunEnd:
 		return message.F("The book has an end of this run, entry %s: %s of wax. Is this row a correction of it, more wax, or to be left out%s?", e.Number, message.Kg(float64(b.WaxG)/1000), option)
 	case *ledger.Fill:
 		return message.F("The book has container %s of this lot, entry %s: %s net. Is this row a correction of it, or to be left out%s?", message.Quoted(b.Container), e.Number, message.Kg(float64(b.NetG())/1000), option)
 	case *ledger.HiveCount:
-		return message.F("The book has a count of this yard's hives on this day, entry %s: %s hives, %s. Is this row a correction of it, another count, or to be left out%s?", e.Number, b.Hives, message.Quoted(b.Name), option)
+		return message.F("The book has a count of this yard's hives on this day, entry %s: %s, %s. Is this row a correction of it, another count, or to be left out%s?", e.Number, saidHives(b.Hives), message.Quoted(b.Name), option)
 	case *ledger.Movement:
 		if b.From.Kind == ledger.PlaceTank {
 			return message.F("The book has honey from this tank into that one at this time, entry %s: %s. Is this row a correction of it, more honey, or to be left out%s?", e.Number, message.Kg(float64(b.MassG)/1000), option)

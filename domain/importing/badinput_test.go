@@ -79,7 +79,7 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 		{"two columns of one name that say two things", "Date,Yard,Supers,Kind,Gross kg,Gross kg\n2026-07-06,Mill,12,deep,600,610\n", importing.Pulls, []string{"0F two_values"}, "Columns E and F"},
 		{"two tables side by side", "Date,Yard,Supers,Kind,,Date,Yard,Supers,Kind\n2026-07-06,Mill,12,deep,,2026-07-07,Ridge,3,deep\n", importing.Pulls, []string{"0F two_values", "0G two_values", "0H two_values"}, "only one can be"},
 		{"a column twice for a kind of super", "Date,Yard,Deep,Deep\n2026-07-06,Mill,12,3\n", importing.Pulls, []string{"0D two_values"}, "supers deep"},
-		{"a decimal comma between commas", "Date,Yard,Supers,Kind,Gross kg\n2026-07-06,Mill,12,deep,600,5\n", importing.Pulls, []string{"2F too_many_fields"}, "6 fields, and there are 5 headings"},
+		{"a decimal comma between commas", "Date,Yard,Supers,Kind,Gross kg\n2026-07-06,Mill,12,deep,600,5\n", importing.Pulls, []string{"2F too_many_fields"}, "6 fields, for 5 headings"},
 		{"a comma in a note", pulls + "2026-07-06,Mill,12,deep,,rain, then sun\n", importing.Pulls, []string{"2G too_many_fields"}, "in quotes"},
 		{"headings and nothing below", "Date,Yard,Supers,Kind\n", importing.Pulls, []string{"1 missing"}, "no row to read"},
 		{"honey that goes nowhere", "Date,Run,Honey kg\n2026-07-10,first,500\n", importing.Runs, []string{"2C missing"}, "Into which tank"},

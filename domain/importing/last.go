@@ -215,9 +215,9 @@ func (k *taking) askAsLastTime() {
 		return
 	}
 	if k.Last.Number == 0 {
-		k.add(Problem{Code: AsLastTime, Message: message.F("The file that you looked at before has the same headings, and was told %s things of its own. Look at them, and say whether they hold for this file too.", len(k.Last.Answers))})
+		k.add(Problem{Code: AsLastTime, Message: message.F("The file that you looked at before has the same headings, and was told %s of its own. Look at them, and say whether they hold for this file too.", message.Plural{N: float64(len(k.Last.Answers)), One: "%s thing", Other: "%s things"})})
 		return
 	}
-	k.add(Problem{Code: AsLastTime, Message: message.F("The last sheet with these headings, %s, came in with %s answers of its own. Look at them, and say whether they hold for this sheet too%s.",
-		message.Quoted(k.Last.File), len(k.Last.Answers), message.Option("as_last_time: true or false"))})
+	k.add(Problem{Code: AsLastTime, Message: message.F("The last sheet with these headings, %s, came in with %s of its own. Look at them, and say whether they hold for this sheet too%s.",
+		message.Quoted(k.Last.File), message.Plural{N: float64(len(k.Last.Answers)), One: "%s answer", Other: "%s answers"}, message.Option("as_last_time: true or false"))})
 }

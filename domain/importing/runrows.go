@@ -45,7 +45,7 @@ func (k *taking) runOf(at time.Time, r *ledger.Run, note *string) (*runRow, erro
 	case run.framesRow == 0:
 		k.problem(TwoValues, k.columns[FieldFrames], message.F("Row %s is of the same run and does not say the frames a side: say them there, and empty this cell.", run.row))
 	case run.frames != r.FramesPerSide:
-		k.problem(TwoValues, k.columns[FieldFrames], message.F("Row %s says %s frames a side of the same run: put right which one is wrong, or empty this cell.", run.framesRow, run.frames))
+		k.problem(TwoValues, k.columns[FieldFrames], message.F("Row %s says %s of the same run: put right which one is wrong, or empty this cell.", run.framesRow, saidFrames(run.frames)))
 	}
 	return run, nil
 }

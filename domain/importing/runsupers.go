@@ -317,8 +317,8 @@ func (k *taking) likeSupers(r suppliedRow, used map[ledger.ID]bool) (replaces *l
 	case Corrects:
 		return like, true
 	}
-	k.problem(LikeRecorded, nil, message.F("The book has %s supers of this yard in this run, entry %s. Is this row a correction of it, more supers, or to be left out%s?",
-		like.Body.(*ledger.RunSupers).Supers, like.Number, message.Option("alike_rows, or rows")), string(Corrects), string(Another), string(LeftAside))
+	k.problem(LikeRecorded, nil, message.F("The book has %s of this yard in this run, entry %s. Is this row a correction of it, more supers, or to be left out%s?",
+		saidSupers(like.Body.(*ledger.RunSupers).Supers), like.Number, message.Option("alike_rows, or rows")), string(Corrects), string(Another), string(LeftAside))
 	return nil, false
 }
 
@@ -337,11 +337,11 @@ func (k *taking) supply(r suppliedRow, replaces *ledger.Entry) error {
 		k.problem(MissingField, k.columns[FieldYard], message.F("The book has no pull from %s before this run in its season that such supers can be of. Bring the pulls in first, or put the row right.", k.book.Name(r.yard)), days...)
 		return nil
 	case r.supers > left:
-		k.problem(OutOfRange, r.column, message.F("The row says %s supers, and %s of this yard are left for the run (%s). Put right which one is wrong.", r.supers, left, k.saidBoxes(boxes)))
+		k.problem(OutOfRange, r.column, message.F("The row says %s, and %s of this yard are left for the run (%s). Put right which one is wrong.", saidSupers(r.supers), left, k.saidBoxes(boxes)))
 		return nil
 	case r.supers < left && len(boxes) > 1:
-		k.problem(TwoValues, r.column, message.F("These %s supers can be of several pulls or kinds (%s). Say which they are: give the day of the pull%s, and the kind%s.",
-			r.supers, k.saidBoxes(boxes), message.Option("pulled_on"), message.Option("super_kind")), days...)
+		k.problem(TwoValues, r.column, message.F("The %s of this row can be of several pulls or kinds (%s). Say which they are: give the day of the pull%s, and the kind%s.",
+			saidSupers(r.supers), k.saidBoxes(boxes), message.Option("pulled_on"), message.Option("super_kind")), days...)
 		return nil
 	}
 	for i, b := range boxes {

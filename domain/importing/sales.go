@@ -275,8 +275,8 @@ func (k *taking) soldLot(row soldRow, lot ledger.ID) []ledger.ID {
 	case len(here) == 0:
 		k.problem(MissingField, c, message.F("The book has no container of lot %s that is still here. Bring the containers in first, or leave the row out.", k.book.Name(lot)))
 	default:
-		k.problem(TwoValues, c, message.F("Lot %s has %s containers here, of %s in all. Say which of them were sold: name them%s, or, if it was all, give their number or their net.",
-			k.book.Name(lot), len(here), message.Kg(float64(k.netOf(here))/1000), message.Option("container")))
+		k.problem(TwoValues, c, message.F("Lot %s has %s here, of %s in all. Say which of them were sold: name them%s, or, if it was all, give their number or their net.",
+			k.book.Name(lot), saidContainers(len(here)), message.Kg(float64(k.netOf(here))/1000), message.Option("container")))
 	}
 	return nil
 }
@@ -325,7 +325,7 @@ func (k *taking) agrees(row soldRow, containers []ledger.ID, lot ledger.ID, hasL
 	}
 	switch net := k.netOf(containers); {
 	case row.count != nil && *row.count != len(containers):
-		k.problem(TwoValues, k.columns[FieldContainers], message.F("The row names %s containers, and says that it was %s: put right which one is wrong.", len(containers), *row.count))
+		k.problem(TwoValues, k.columns[FieldContainers], message.F("The row names %s, and says that it was %s: put right which one is wrong.", saidContainers(len(containers)), *row.count))
 	case row.netG != nil && !nearAll(*row.netG, net, len(containers)):
 		k.problem(TwoValues, k.columns[FieldNet], message.F("The book has %s in these containers, and the row says %s: put right which one is wrong, or empty the cell.", message.Kg(float64(net)/1000), message.Kg(float64(*row.netG)/1000)))
 	}

@@ -185,13 +185,13 @@ func (k *taking) says(body ledger.Body, called string) (out []message.Text) {
 	case *ledger.Pull:
 		add(true, message.F("from %s", name(b.YardID)))
 		for _, s := range b.Supers {
-			add(true, message.F("%s supers of the kind %s", s.Supers, name(s.SuperKindID)))
+			add(true, message.F("%s of the kind %s", saidSupers(s.Supers), name(s.SuperKindID)))
 		}
 		add(b.GrossG > 0, message.F("gross %s", kg(b.GrossG)))
 		add(b.RoomID != ledger.ID{}, message.F("into %s", name(b.RoomID)))
 	case *ledger.Run:
 		add(true, message.Verbatim(b.Name))
-		add(true, message.F("%s frames a side", b.FramesPerSide))
+		add(true, message.F("%s", saidFrames(b.FramesPerSide)))
 	case *ledger.Movement:
 		add(true, message.F("%s", kg(b.MassG)))
 		add(true, message.F("from %s", name(b.From.ID)))
@@ -211,13 +211,13 @@ func (k *taking) says(body ledger.Body, called string) (out []message.Text) {
 	case *ledger.HiveCount:
 		add(true, message.F("of %s", name(b.YardID)))
 		add(b.Name != "", message.Verbatim(b.Name))
-		add(true, message.F("%s hives", b.Hives))
+		add(true, message.F("%s", saidHives(b.Hives)))
 	case *ledger.RunSupers:
 		add(true, message.F("into %s", name(b.RunID)))
-		add(true, message.F("%s supers of the kind %s", b.Supers, name(b.SuperKindID)))
+		add(true, message.F("%s of the kind %s", saidSupers(b.Supers), name(b.SuperKindID)))
 	case *ledger.Dispatch:
 		add(true, message.F("to %s", name(b.BuyerID)))
-		add(true, message.F("%s containers", len(b.Containers)))
+		add(true, message.F("%s", saidContainers(len(b.Containers))))
 		add(b.Reference != "", message.Verbatim(b.Reference))
 	case *ledger.Reading:
 		out = k.saysReading(b)
@@ -261,6 +261,23 @@ func (k *taking) saysReading(r *ledger.Reading) (out []message.Text) {
 		out = append(out, message.F("measured with %s", k.book.Name(r.InstrumentID)))
 	}
 	return out
+}
+
+// saidSupers, saidFrames, saidHives and saidContainers are counts in words, of one and of more.
+func saidSupers(n int) message.Plural {
+	return message.Plural{N: float64(n), One: "%s super", Other: "%s supers"}
+}
+
+func saidFrames(n int) message.Plural {
+	return message.Plural{N: float64(n), One: "%s frame a side", Other: "%s frames a side"}
+}
+
+func saidHives(n int) message.Plural {
+	return message.Plural{N: float64(n), One: "%s hive", Other: "%s hives"}
+}
+
+func saidContainers(n int) message.Plural {
+	return message.Plural{N: float64(n), One: "%s container", Other: "%s containers"}
 }
 
 func kg(grams int64) message.Kg { return message.Kg(float64(grams) / 1000) }

@@ -292,7 +292,7 @@ func (k *taking) tooWide() bool {
 		return false // a program that ends each row with separators
 	}
 	k.add(Problem{Code: TooManyFields, Row: k.row, Column: tables.Column(k.width), Sent: k.cells[k.width],
-		Message: message.F("The row has %s fields, and there are %s headings: does a decimal comma, or a comma in a text, part what belongs together? Put that in quotes. If it is a column of its own, give it a heading.", len(k.cells), k.width)})
+		Message: message.F("The row has %s fields, for %s: does a decimal comma, or a comma in a text, part what belongs together? Put that in quotes. If it is a column of its own, give it a heading.", len(k.cells), message.Plural{N: float64(k.width), One: "%s heading", Other: "%s headings"})})
 	return true
 }
 
