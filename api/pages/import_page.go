@@ -433,7 +433,13 @@ func askOfAll(v *importAnswerView, m form.Maker, r *importing.Result) {
 		v.Turned = options(m, "turned|", r.Mapping.Turned, importing.AsTheyStand, importing.TurnedRound)
 	}
 	if r.Mapping.Alike != "" || asks(importing.LikeRecorded) {
-		v.Alike = options(m, "alike|", r.Mapping.Alike, importing.Corrects, importing.Another, importing.LeftAside)
+		can := []importing.Alike{importing.Corrects, importing.Another, importing.LeftAside}
+		for _, p := range r.Problems { // what the book would refuse of one is no answer for all
+			can = slices.DeleteFunc(can, func(a importing.Alike) bool {
+				return p.Code == importing.LikeRecorded && !slices.Contains(alikes(p), a)
+			})
+		}
+		v.Alike = options(m, "alike|", r.Mapping.Alike, can...)
 	}
 	if r.Mapping.Twice != "" || asks(importing.StandsTwice) {
 		v.Twice = options(m, "alike|", r.Mapping.Twice, importing.Another, importing.LeftAside)
@@ -441,6 +447,14 @@ func askOfAll(v *importAnswerView, m form.Maker, r *importing.Result) {
 	if r.Mapping.TakenOut != "" || asks(importing.RowTakenOut) {
 		v.TakenOut = options(m, "taken out|", r.Mapping.TakenOut, importing.LeaveOut, importing.BringIn)
 	}
+}
+
+// alikes are what a row can be that is asked about.
+func alikes(p *importing.Problem) (out []importing.Alike) {
+	for _, answer := range p.DidYouMean {
+		out = append(out, importing.Alike(answer))
+	}
+	return out
 }
 
 // options are the words of a list to choose from.
@@ -514,12 +528,8 @@ func importProblems(m form.Maker, r *importing.Result) (out []importProblemView)
 			v.Where = m.Say("column %s", p.Column)
 		}
 		switch p.Code {
-		case importing.LikeRecorded:
-			v.Row, v.Answers = p.Row, options(m, "alike|", "", importing.Corrects, importing.Another, importing.LeftAside)
-		case importing.OtherTotal:
-			v.Row, v.Answers = p.Row, options(m, "alike|", "", importing.LeftAside)
-		case importing.StandsTwice:
-			v.Row, v.Answers = p.Row, options(m, "alike|", "", importing.Another, importing.LeftAside)
+		case importing.LikeRecorded, importing.OtherTotal, importing.StandsTwice:
+			v.Row, v.Answers = p.Row, options(m, "alike|", "", alikes(p)...)
 		}
 		if r.Mapping.IsWide() && p.Column != "" {
 			v.Cell = p.Column + strconv.Itoa(p.Row)

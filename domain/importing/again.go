@@ -143,7 +143,7 @@ func (k *taking) settleAlike() error {
 		like := k.likeOf(w, used)
 		answer := k.answered(k.Mapping.Alike)
 		switch {
-		case like == nil, answer == Another:
+		case like == nil, answer == Another && like.Kind != ledger.KindFill:
 		case answer == LeftAside:
 			used[like.ID] = true
 			k.LeftOut++
@@ -178,8 +178,8 @@ func (k *taking) likeOf(w waitingRow, used map[ledger.ID]bool) *ledger.Entry {
 	return nil
 }
 
-// answersTo are what a row can be that is like an entry. A number is never another
-// container's.
+// answersTo are what a row can be that is like an entry. A number that is in use is never
+// another container's: the book would refuse it.
 func answersTo(like *ledger.Entry) []string {
 	if like.Kind == ledger.KindFill {
 		return []string{string(Corrects), string(LeftAside)}

@@ -28,3 +28,25 @@ func TestAFigureThatCanOnlyBeOneThingIsNotAskedAbout(t *testing.T) {
 		}
 	}
 }
+
+// Nor of a figure that a laboratory measured: a conductivity of 1,125 mS/cm, a diastase of 1,125
+// and a colour of 1,125 mm cannot be.
+func TestAFigureOfTheLaboratoryThatCanOnlyBeOneThingIsNotAskedAbout(t *testing.T) {
+	t.Parallel()
+	for heading, asked := range map[string]bool{"Conductivity": false, "Diastase": false, "Colour": false, "Free acidity": false, "pH": false, "HMF": true} {
+		h := newHouse()
+		text := "Date\tTank\t" + heading + "\n2026-07-06\tsump\t3,125\n"
+		r := h.check(t, text, h.guess(t, importing.Readings, text))
+		if asked != (len(r.Problems) == 1 && r.Problems[0].Code == importing.TwoFigures) {
+			t.Errorf("%s: %v", heading, said(r))
+			continue
+		}
+		if asked {
+			continue
+		}
+		h.bring(t, importing.Readings, text)
+		if got := bodies[ledger.Reading](h); len(got) != 1 || got[0].Measured[0].Value != 3.125 {
+			t.Errorf("%s: %+v", heading, got)
+		}
+	}
+}

@@ -8,6 +8,7 @@ import (
 
 	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
 )
 
 // What a second row of a run says of the run itself is asked about where it would be lost.
@@ -109,5 +110,37 @@ func TestAContainerThatComesAgainMendedIsAskedAbout(t *testing.T) {
 	other := strings.Replace(once, "D1,26-1", "D1,26-2", 1)
 	if got := problems(h.check(t, other, h.guess(t, importing.Containers, other))); !reflect.DeepEqual(got, []string{"2A refused_by_book"}) {
 		t.Errorf("the number of another lot's container: %v", got)
+	}
+}
+
+// The book refuses a number that is in use to another filling, so that is no answer until the
+// honey was taken back out.
+func TestAContainersNumberIsAnotherFillingsOnlyOnceItIsFree(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.bring(t, importing.Lots, "Date,Lot\n2026-08-01,26-1\n")
+	const once = "Drum,Lot,Date,Tank,Type,Gross kg\nD1,26-1,2026-08-02,large tank,drum,307\n"
+	h.bring(t, importing.Containers, once)
+	again := strings.Replace(once, "08-02,large tank,drum,307", "08-20,large tank,drum,305", 1)
+	another := h.guess(t, importing.Containers, again)
+	another.Rows = map[int]importing.Alike{2: importing.Another}
+	asked := func() (string, []string) {
+		r := h.check(t, again, another)
+		if len(r.Problems) == 0 {
+			return "", nil
+		}
+		return string(r.Problems[0].Code), r.Problems[0].DidYouMean
+	}
+	if code, answers := asked(); code != "like_recorded" || !reflect.DeepEqual(answers, []string{"correct", "leave_out"}) {
+		t.Errorf("in use, it asks %s with %v", code, answers)
+	}
+	fill, _ := h.book(t).Names(ledger.KindFill, "d1")
+	h.Write(24*40, ledgertest.Move(ledger.PlaceContainer, fill, ledger.PlaceTank, h.Settling, 290_000))
+	if code, _ := asked(); code != "" {
+		t.Errorf("free again, it asks %s", code)
+	}
+	another.Rows = nil
+	if code, answers := asked(); code != "" {
+		t.Errorf("free again and not answered, it asks %s with %v", code, answers)
 	}
 }

@@ -9,6 +9,7 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/spelling"
 	"pullbook/domain/tables"
@@ -147,10 +148,10 @@ func (k *taking) number(c *column, text string) (x tables.Figure, given bool) {
 
 // possible are the values that fields can have at all, where a figure without its decimal
 // mark has none of them: what the book takes, and of temperatures what it takes in either
-// unit.
+// unit. What the others of a reading can be, ledger.Plausible says.
 var possible = map[Field][2]float64{
 	FieldLatitude: {-90, 90}, FieldLongitude: {-180, 180}, FieldMoisture: {0, 100}, FieldRefractive: {1, 2}, FieldBrix: {0, 100},
-	FieldSampleC: {-40, 250}, FieldTemperature: {-40, 250}, FieldHumidity: {0, 100}, FieldPH: {0, 14},
+	FieldSampleC: {-40, 250}, FieldTemperature: {-40, 250}, FieldHumidity: {0, 100},
 }
 
 // heaviestLoad is in grams: no pull, run or drum weighs as much as a loaded truck with its
@@ -161,8 +162,11 @@ const heaviestLoad = 60_000_000
 // column's.
 func (c *column) can(value float64, own string) bool {
 	if c.info.measure != masses {
-		within, known := possible[c.Field]
-		return !known || within[0] <= value && value <= within[1]
+		least, most, _, _, known := ledger.Plausible(string(c.Field))
+		if within, own := possible[c.Field]; own {
+			least, most, known = within[0], within[1], true
+		}
+		return !known || least <= value && value <= most
 	}
 	unit, said := unitWords[own]
 	if !said {
