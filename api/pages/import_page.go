@@ -302,7 +302,7 @@ func choose(m *importing.Mapping, kind importing.Kind, typed url.Values, f form.
 		c := &m.Columns[i]
 		field, own, _ := strings.Cut(typed.Get("field "+c.Column), " ")
 		if importing.Field(field) != c.Field || own != "" && own != c.Of {
-			c.Field, c.Of, c.Unit, c.DecimalMark, c.From = importing.Field(field), own, "", "", ""
+			c.Field, c.Of, c.Unit, c.DecimalMark, c.From = importing.Field(field), own, importing.UnitIn(c.Heading, importing.Field(field)), "", ""
 			continue
 		}
 		c.Unit, c.DecimalMark = importing.Unit(typed.Get("unit "+c.Column)), importing.DecimalMark(typed.Get("mark "+c.Column))

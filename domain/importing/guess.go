@@ -302,6 +302,28 @@ func (g *guess) byHeading() {
 			c.Unit, _ = unitOf(wordsOf(c.Heading), f.measure)
 		}
 	}
+	g.byUnit()
+}
+
+// byUnit takes a column that is headed with a unit of mass alone, kg, for the only mass that a
+// sale or a container leaves open. Of two that it can be, as gross or net, it is asked.
+func (g *guess) byUnit() {
+	switch g.Of {
+	case Sales, Containers, Transfers:
+	default:
+		return // that of a pull or a run can be of its wax or its honey as well
+	}
+	open := slices.DeleteFunc(FieldsOf(g.Of), func(f Field) bool { return infoOf(g.Of, f).measure != masses || g.has(f) })
+	var units []*Column
+	for i := range g.Columns {
+		if c := &g.Columns[i]; c.Field == "" && unitAlone(c.Heading) != "" {
+			units = append(units, c)
+		}
+	}
+	if len(open) == 1 && len(units) == 1 {
+		c := units[0]
+		c.Field, c.Unit, c.From = open[0], unitAlone(c.Heading), "heading"
+	}
 }
 
 // twin is a column further left that has the same heading as one, is taken for

@@ -67,6 +67,31 @@ func unitOf(plain []string, m measure) (Unit, string) {
 	return unit, strings.Join(rest, " ")
 }
 
+// unitAlone is the unit of mass that a heading is, and nothing else; empty where it says more, or
+// is a letter, which may be a name.
+func unitAlone(heading string) Unit {
+	words := wordsOf(heading)
+	if len(words) != 1 || len(words[0]) == 1 || !masses.takes(unitWords[words[0]]) {
+		return ""
+	}
+	return unitWords[words[0]]
+}
+
+// UnitIn is the unit that a heading names for what its column is said to hold; empty where it
+// names none.
+func UnitIn(heading string, field Field) Unit {
+	for i := range fields {
+		if f := &fields[i]; f.field == field && (f.measure == masses || f.measure == temperatures) {
+			if alone := unitAlone(heading); f.measure == masses && alone != "" {
+				return alone
+			}
+			unit, _ := unitOf(wordsOf(heading), f.measure)
+			return unit
+		}
+	}
+	return ""
+}
+
 // takes reports whether a measure can be in a unit.
 func (m measure) takes(u Unit) bool {
 	switch u {
