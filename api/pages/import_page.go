@@ -64,8 +64,10 @@ type importAnswerView struct {
 	Names           []importNameView
 	// Offered is what the last sheet with the same headings was told; nil where it was
 	// told nothing more.
-	Offered                *offeredView
-	Problems               []importProblemView
+	Offered  *offeredView
+	Problems []importProblemView
+	// Asked is what is asked below a problem, each once, and not among the columns.
+	Asked                  map[string]bool
 	AllProblems, MoreCount int
 	New, Had, LeftOut      string
 	Rows                   int64
@@ -83,6 +85,8 @@ type importAnswerView struct {
 	// Fixed asks for what holds for all rows, beside what problems ask for.
 	Fixed     []importFixedView
 	FixedOpen bool
+	// Answered are rows and cells of which was said what they are; it can be said otherwise.
+	Answered []answeredView
 	// LeftOutRows are left out by their numbers; MoreLeftOut says how many more are.
 	LeftOutRows []int
 	MoreLeftOut string
@@ -121,6 +125,9 @@ type importProblemView struct {
 	Cell string
 	// Fixed asks for values for all rows that would mend it.
 	Fixed []importFixedView
+	// Ask is what is asked below it for all rows, and At where it is answered elsewhere on the page;
+	// empty where neither is.
+	Ask, At string
 	// LeaveOut is its row, where the page offers to leave that out here.
 	LeaveOut int
 }
@@ -209,7 +216,7 @@ func (p *pages) importSheet(ctx echo.Context) error {
 	}
 	if made != nil {
 		v.Answer.Ready, v.Answer.Unlooked, v.Answer.Stored, v.Answer.StoredID = false, false, m.Count(int(made.Number)), made.ID.String()
-		v.Answer.Names, v.Answer.LeftOutRows = nil, nil // they are settled
+		v.Answer.Names, v.Answer.LeftOutRows, v.Answer.Answered = nil, nil, nil // they are settled
 		v.Answer.UnsoldSays, v.Answer.Gone = unsoldSays(f, unsold), gonePath(made.ID)
 		v.ID = uuid.NewString() // for what is brought in next
 	}
@@ -409,11 +416,13 @@ func importAnswer(m form.Maker, about importAbout, file *bringin.File, r *import
 	}
 	v.Problems, v.Names = importProblems(m, r), importNames(m, about, r)
 	askFixed(v, m, about.known, r, about.typed)
+	askBelow(v, r)
 	askLeftOut(v, m, r)
 	v.MoreCount = int(r.AllProblems)
 	for _, p := range r.Problems[:len(v.Problems)] {
 		v.MoreCount -= 1 + int(p.More)
 	}
+	askAnswered(v, m, r)
 	return v, nil
 }
 
@@ -439,10 +448,10 @@ func askOfAll(v *importAnswerView, m form.Maker, r *importing.Result) {
 				return p.Code == importing.LikeRecorded && !slices.Contains(alikes(p), a)
 			})
 		}
-		v.Alike = options(m, "alike|", r.Mapping.Alike, can...)
+		v.Alike = alikeOptions(m, r.Mapping.Alike, can...)
 	}
 	if r.Mapping.Twice != "" || asks(importing.StandsTwice) {
-		v.Twice = options(m, "alike|", r.Mapping.Twice, importing.Another, importing.LeftAside)
+		v.Twice = alikeOptions(m, r.Mapping.Twice, importing.Another, importing.LeftAside)
 	}
 	if r.Mapping.TakenOut != "" || asks(importing.RowTakenOut) {
 		v.TakenOut = options(m, "taken out|", r.Mapping.TakenOut, importing.LeaveOut, importing.BringIn)
@@ -468,7 +477,7 @@ func options[W ~string](m form.Maker, list string, chosen W, all ...W) (out []fo
 func importColumn(m form.Maker, of importing.Kind, own []ledger.NamedParameter, c importing.Column) importColumnView {
 	v := importColumnView{Column: c.Column, Heading: c.Heading}
 	if c.From != "" {
-		v.From = m.Say("from|" + c.From)
+		v.From = m.Say("from|" + fromWords[c.From])
 	}
 	for _, f := range importing.FieldsOf(of) {
 		if f == importing.FieldOwn {
@@ -493,6 +502,9 @@ func importColumn(m form.Maker, of importing.Kind, own []ledger.NamedParameter, 
 	}
 	return v
 }
+
+// fromWords say by what a column was taken for something.
+var fromWords = map[string]string{"heading": "by its heading", "values": "by what stands in it", "kept": "as the last time"}
 
 // ownFields offers the parameters that rule sets of the outfit name, each once.
 func ownFields(m form.Maker, own []ledger.NamedParameter, c importing.Column) (out []form.Option) {
@@ -529,7 +541,7 @@ func importProblems(m form.Maker, r *importing.Result) (out []importProblemView)
 		}
 		switch p.Code {
 		case importing.LikeRecorded, importing.OtherTotal, importing.StandsTwice:
-			v.Row, v.Answers = p.Row, options(m, "alike|", "", alikes(p)...)
+			v.Row, v.Answers = p.Row, alikeOptions(m, "", alikes(p)...)
 		}
 		if r.Mapping.IsWide() && p.Column != "" {
 			v.Cell = p.Column + strconv.Itoa(p.Row)

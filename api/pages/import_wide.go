@@ -134,13 +134,15 @@ func chooseWide(m *importing.Mapping, typed url.Values) {
 func chooseCells(m *importing.Mapping, typed url.Values) {
 	for key := range typed {
 		cell, is := strings.CutPrefix(key, "cell ")
-		if !is || cell == "unit" || cell == "mark" || typed.Get(key) == "" {
+		if !is || cell == "unit" || cell == "mark" {
 			continue
 		}
 		if m.Cells == nil {
 			m.Cells = map[string]importing.Alike{}
 		}
-		m.Cells[cell] = importing.Alike(typed.Get(key))
+		if m.Cells[cell] = importing.Alike(typed.Get(key)); m.Cells[cell] == "" {
+			delete(m.Cells, cell)
+		}
 	}
 }
 

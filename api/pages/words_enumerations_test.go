@@ -75,11 +75,15 @@ func enumerations() map[string][]string {
 	for _, label := range acrossLabels {
 		add("across|", label)
 	}
-	add("from|", "heading", "values", "kept")
+	for _, word := range fromWords {
+		add("from|", word)
+	}
 	add("mark|", string(importing.Point), string(importing.Comma))
 	add("dates|", string(tables.DayFirst), string(tables.MonthFirst))
 	add("taken out|", string(importing.LeaveOut), string(importing.BringIn))
-	add("alike|", string(importing.Corrects), string(importing.Another), string(importing.LeftAside))
+	for _, word := range alikeWords {
+		add("alike|", word)
+	}
 	add("turned|", string(importing.AsTheyStand), string(importing.TurnedRound))
 	add("log|", "reading", "set point")
 	names, headings := feeds.Sentences()

@@ -49,7 +49,7 @@ func (p *Problem) MendedBy(m *Mapping) (out []Field) {
 		return nil
 	}
 	for _, any := range needed[m.Of] {
-		if p.Row == 0 && any[0] == p.Field {
+		if p.Row == 0 && any[0] == p.Field && !(m.IsWide() && p.Field == FieldSupers) { // no sheet has as many in each pull
 			out = append(out, any...)
 		}
 	}

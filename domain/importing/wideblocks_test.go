@@ -28,6 +28,7 @@ func TestAFigureOfAFurtherBlockIsNeverTakenForAnotherYardsOrForBoxes(t *testing.
 		{"its headings have a total, and nothing above the days", "Supers,Mill,Ridge,Total\n2026-07-06,12,3,15\n,Ridge,Mill,Total\n2026-07-14,5,8,13\n", leftOut(), both, nil},
 		{"one of its yards is misspelt, and nothing stands above the days", first + ",Rigde,Mill\n2026-07-14,5,8\n", leftOut(3), nil, []string{"3B unknown_name"}},
 		{"none of its yards is known", first + ",Alder Bend,Elm\n2026-07-14,5,8\n", leftOut(), nil, []string{"3 wide_sheet"}},
+		{"it is of one yard that nobody knows", "Supers,Mill\n2026-07-06,12\n,Elm\n2026-07-14,8\n", leftOut(), nil, []string{"3 wide_sheet"}},
 		{"its corner says that these are kilograms", first + "kg,Mill,Ridge\n2026-07-14,212,130\n", leftOut(3), nil, []string{"3A wide_sheet"}},
 		{"its corner says the same as the first one's", first + "Boxes,Ridge,Mill\n2026-07-14,5,8\n", leftOut(), both, nil},
 		{"it stands beside, and nothing says what it holds", "Supers,Mill,Ridge,,Mill,Ridge\n2026-07-06,12,3,,300,90\n2026-07-14,8,5,,200,120\n", leftOut(), nil, []string{"1E two_values", "1F two_values"}},

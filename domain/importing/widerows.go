@@ -519,8 +519,7 @@ func (w *wide) headsBlock(row int, cells []string, corner int) {
 // wordsAlone asks about a row with words and no figure where figures stand, and neither name nor
 // day: below it may stand a further block.
 func (w *wide) wordsAlone(cells []string) bool {
-	const some = 2
-	words := 0
+	some, words := min(2, len(w.block)), 0
 	for _, b := range w.block {
 		switch cell := cellAt(cells, b.index); {
 		case tables.Missing(cell):
