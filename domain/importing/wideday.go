@@ -15,6 +15,9 @@ const (
 	latestSerial   = 73_415
 )
 
+// anyYear is a year that has every day.
+const anyYear = 2000
+
 // isDay reports whether a text is a day, with or without its year, or the number of one in a
 // workbook.
 func isDay(text string, t *tables.Table) bool {
@@ -29,7 +32,6 @@ func isDay(text string, t *tables.Table) bool {
 			return false // Marsh 12 is a name
 		}
 	}
-	const anyYear = 2000
 	for _, order := range [...]tables.Order{tables.DayFirst, tables.MonthFirst} {
 		if _, err := tables.ParseDate(text, order, anyYear); err == nil {
 			return true

@@ -35,6 +35,9 @@ func (g *guess) isWide() bool {
 	for row := range g.rows[:min(len(g.rows), mostAbove)] {
 		l, known := g.nameHeads(row)
 		if known < surely {
+			l, known = g.monthDays(row)
+		}
+		if known < surely {
 			l, known = g.dayHeads(row)
 		}
 		if known >= surely && g.mayRun(l.across) && g.lay(l) {

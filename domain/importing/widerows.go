@@ -442,6 +442,9 @@ func (w *wide) headsAgain(row int, cells []string) bool {
 	}
 	h := w.headingsIn(cells, named || corner >= 0)
 	switch {
+	case h.all > 0 && h.numbers == h.all && named && w.daysBelowMonths():
+		w.noteOf(Problem{Code: WideSheet, Row: row, Field: FieldCell, OfHeadings: true,
+			Message: message.F("A further block with the days of months begins here: bring it in as a sheet of its own.")})
 	case h.all == 0 || h.across < h.all && h.words < h.all:
 		return false
 	case h.across == h.all && h.numbers == h.all && (corner >= 0 || w.isSum(cells)):
@@ -458,6 +461,11 @@ func (w *wide) headsAgain(row int, cells []string) bool {
 		w.LeftOut++
 	}
 	return true
+}
+
+// daysBelowMonths reports whether the days above the cells are made up of months and numbers.
+func (w *wide) daysBelowMonths() bool {
+	return w.Mapping.Wide.Across == FieldDate && slices.ContainsFunc(w.block, func(b blockColumn) bool { return b.under != "" })
 }
 
 // blockHeads is what stands in a row where figures do: how many cells are filled, can be
