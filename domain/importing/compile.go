@@ -144,8 +144,11 @@ func (k *taking) missing() {
 			continue
 		}
 		if yards := k.yardHeadings(); any[0] == FieldYard && len(yards) > 1 {
-			k.add(Problem{Code: MissingField, Field: FieldYard,
-				Message: message.F("Columns are headed with the yards %s: give each pull a row of its own, with its yard in a column and its supers in another.", yards)})
+			text := message.F("Columns are headed with the yards %s: give each pull a row of its own, with its yard in a column and its supers in another.", yards)
+			if k.Mapping.Of != Pulls {
+				text = message.F("Columns are headed with the yards %s: give each yard a row of its own, with its name in a column and its figure in another.", yards)
+			}
+			k.add(Problem{Code: MissingField, Field: FieldYard, Message: text})
 			continue
 		}
 		if k.wide != nil && any[0] == FieldSupers {

@@ -65,20 +65,23 @@ type guess struct {
 // words that are headings of this kind of table. Above it may stand the headings
 // of groups of columns.
 func (g *guess) headings() {
-	best, row := 0, -1
+	best, row, lone := 0, -1, false
 	for i, cells := range g.rows[:min(len(g.rows), 30)] {
 		if slices.ContainsFunc(cells, isDate) {
 			continue // what has a date tells of something
 		}
-		known := 0
+		known, filled := 0, 0
 		for _, cell := range cells {
+			if cell != "" {
+				filled++
+			}
 			if own, _ := g.ownOf(cell); own != "" || g.fieldOf(cell, nil) != nil || g.superKind(cell) != "" {
 				known++
 			}
 		}
 		// One word among figures is more likely a name than a heading.
-		if known > best && (known > 1 || !slices.ContainsFunc(cells, isFigure)) {
-			best, row = known, i
+		if (known > best || known == best && lone && filled > 1) && (known > 1 || !slices.ContainsFunc(cells, isFigure)) {
+			best, row, lone = known, i, filled == 1 // what stands alone may be the title of those below
 		}
 	}
 	if row < 0 && len(g.rows) > 0 && g.headsDates(g.rows[0]) {
@@ -303,6 +306,17 @@ func (g *guess) byHeading() {
 		}
 	}
 	g.byUnit()
+	g.timesAreDates()
+}
+
+// timesAreDates takes a column of times for that of dates where each says its day and no other
+// column does, as that of a logger.
+func (g *guess) timesAreDates() {
+	for i := range g.Columns {
+		if c := &g.Columns[i]; c.Field == FieldTime && !g.has(FieldDate) && g.most(i, func(text string) bool { return isDate(text) || g.isDay(text) }) {
+			c.Field, c.From = FieldDate, "values"
+		}
+	}
 }
 
 // byUnit takes a column that is headed with a unit of mass alone, kg, for the only mass that a

@@ -37,3 +37,15 @@ func TestAColumnHeadedWithAUnitAloneIsOfTheOnlyMassLeft(t *testing.T) {
 		}
 	}
 }
+
+// A logger's column of times that have their days says both.
+func TestALoggersTimesWithTheirDaysAreItsDates(t *testing.T) {
+	t.Parallel()
+	logger := newHouse().guess(t, importing.TemperatureLogs, "Time,Temp C\n2026-07-01 10:00,31.5\n2026-07-01 11:00,32.5\n")
+	if logger.Columns[0].Field != importing.FieldDate {
+		t.Errorf("a logger's times with their days are taken for %q", logger.Columns[0].Field)
+	}
+	if clock := newHouse().guess(t, importing.TemperatureLogs, "Date,Time,Temp C\n2026-07-01,10:00,31.5\n"); clock.Columns[1].Field != importing.FieldTime {
+		t.Errorf("times beside dates are taken for %q", clock.Columns[1].Field)
+	}
+}

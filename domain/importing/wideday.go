@@ -1,6 +1,7 @@
 package importing
 
 import (
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -24,7 +25,7 @@ func isDay(text string, t *tables.Table) bool {
 	if serial, err := strconv.ParseFloat(text, 64); err == nil && tables.IsPlain(text) {
 		return t.Serials && earliestSerial <= serial && serial <= latestSerial || isDate(text)
 	}
-	if f, err := tables.ParseFigure(text, tables.MarkComma); err == nil && f.Unit == "" {
+	if f, err := tables.ParseFigure(text, tables.MarkComma); err == nil && f.Unit == "" && !dotted.MatchString(text) {
 		return false // 17,4 is no 17 April
 	}
 	for _, word := range strings.FieldsFunc(text, func(r rune) bool { return !isLetter(r) }) {
@@ -39,6 +40,9 @@ func isDay(text string, t *tables.Table) bool {
 	}
 	return false
 }
+
+// dotted is a day and a month with the dots of ordinals: 3.7.
+var dotted = regexp.MustCompile(`^\d{1,2}\.\d{1,2}\.$`)
 
 func isLetter(r rune) bool { return 'a' <= r && r <= 'z' || 'A' <= r && r <= 'Z' || r >= 0xc0 }
 
