@@ -83,5 +83,5 @@ func offeredColumn(m form.Maker, c *importing.Column) string {
 }
 
 func columnLabel(m form.Maker, f importing.Field) string {
-	return m.Say("column|" + strings.ReplaceAll(string(f), "_", " "))
+	return m.Say("column|" + f.Words())
 }

@@ -66,7 +66,7 @@ func enumerations() map[string][]string {
 	for _, k := range importing.Kinds() {
 		add("table|", string(k))
 		for _, f := range importing.FieldsOf(k) {
-			add("column|", string(f))
+			add("column|", f.Words())
 			for _, u := range importing.UnitsOf(f) {
 				add("sheet unit|", string(u))
 			}

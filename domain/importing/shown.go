@@ -283,6 +283,20 @@ func saidContainers(n int) message.Plural {
 func kg(grams int64) message.Kg { return message.Kg(float64(grams) / 1000) }
 
 // text is what a field is called in words.
-func (f Field) text() message.Text {
-	return message.F("column|" + strings.ReplaceAll(string(f), "_", " "))
+func (f Field) text() message.Text { return message.F("column|" + f.Words()) }
+
+// Words is what a beekeeper calls what a field holds, with its unit where it has one only.
+func (f Field) Words() string {
+	if words := fieldWords[f]; words != "" {
+		return words
+	}
+	return strings.ReplaceAll(string(f), "_", " ")
+}
+
+// fieldWords are those of fields that are called otherwise than in the contract.
+var fieldWords = map[Field]string{
+	FieldMoisture: "moisture (%)", FieldBrix: "Brix", FieldHMF: "HMF (mg/kg)", FieldHMFMethod: "HMF method", FieldDiastase: "diastase (Gothe)",
+	FieldColour: "colour (mm Pfund)", FieldConductivity: "conductivity (mS/cm)", FieldFreeAcidity: "free acidity (meq/kg)", FieldPH: "pH",
+	FieldHumidity: "humidity (%)", FieldLatitude: "latitude", FieldLongitude: "longitude", FieldCountName: "which count",
+	FieldSuperKind: "kind of super", FieldContainerKind: "kind of container",
 }

@@ -65,7 +65,7 @@ func TestTheFirstRowsAreShownAsTheyWouldStandInTheBook(t *testing.T) {
 		{importing.Runs, "Date,Run,Tank,Honey kg,Wax kg\n2026-07-06,first,sump,250,3\n", nil,
 			[]string{"2 | run, first, 30 frames a side | movement, 250 kg, from first, into sump | run_end, wax 3 kg"}},
 		{importing.Readings, "Date,Tank,Moisture,Temp C,Diastase,Instrument\n2026-07-06,sump,17.4,22,<5,refractometer\n", nil,
-			[]string{"2 | reading, of sump, moisture pct 17.4, sample temperature 22 °C, diastase gothe less than 5, measured with refractometer"}},
+			[]string{"2 | reading, of sump, moisture (%) 17.4, sample temperature 22 °C, diastase (Gothe) less than 5, measured with refractometer"}},
 		{importing.TemperatureLogs, "Date,Temperature C,Humidity\n2026-07-06 10:00,31.5,40\n2026-07-06 10:05,,\n2026-07-06 10:10,warm,\n",
 			func(m *importing.Mapping) { m.Fixed = map[importing.Field]string{"room": "hot room"} },
 			[]string{"2 | temperature_log, of hot room, 31.5 °C, humidity 40 %", "3 left out", "4 ? no_figure"}},
