@@ -406,7 +406,7 @@ func importAnswer(m form.Maker, about importAbout, file *bringin.File, r *import
 		}
 	}
 	for what, sum := range r.Sums {
-		if name, mass := entries.MassName(what); mass {
+		if name, mass := entries.MassName(what); mass && sum != 0 {
 			v.Sums = append(v.Sums, m.Say(form.LabelOf(name))+" "+m.Grams(sum)+" "+m.Mass)
 		}
 	}

@@ -53,7 +53,8 @@ func importWide(m form.Maker, r *importing.Result) *importWideView {
 	if slices.ContainsFunc(r.Mapping.Columns, func(c importing.Column) bool { return c.Field == importing.FieldCell }) {
 		importCells(v, m, r)
 	}
-	if w.Across == importing.FieldDate {
+	asksMonths := slices.ContainsFunc(r.Problems, func(p *importing.Problem) bool { return p.Code == importing.NoDate && p.OfHeadings })
+	if w.Across == importing.FieldDate && (w.MonthDay > 0 || asksMonths) {
 		day := ""
 		if w.MonthDay > 0 {
 			day = strconv.Itoa(w.MonthDay)

@@ -425,7 +425,7 @@ func (w *wide) lost(cells []string) bool {
 // that hold for a row have their headings once more, or nothing, or say what the block holds,
 // and above the cells stand names or days, or the names of what the columns hold.
 func (w *wide) headsAgain(row int, cells []string) bool {
-	named, corner := false, -1
+	named, strange, corner := false, false, -1
 	for _, c := range w.columns {
 		if c.index < 0 || c.index >= len(w.Mapping.Columns) {
 			continue
@@ -436,9 +436,14 @@ func (w *wide) headsAgain(row int, cells []string) bool {
 			named = true
 		case w.guess.factsOf(cell).cell && !w.guess.isName(cell):
 			corner = c.index
-		default:
+		case w.guess.isDay(cell), w.guess.isName(cell), c.Field != FieldDate && c.info.noun == "":
 			return false
+		default:
+			strange = true // else headed than the first block
 		}
+	}
+	if strange && !w.beginsWithHeading(cells) {
+		return false
 	}
 	h := w.headingsIn(cells, named || corner >= 0)
 	switch {
@@ -449,7 +454,7 @@ func (w *wide) headsAgain(row int, cells []string) bool {
 		return false
 	case h.across == h.all && h.numbers == h.all && (corner >= 0 || w.isSum(cells)):
 		return false // of the days of a month each can be a sum too
-	case h.across < h.all && corner >= 0:
+	case h.across < h.all && (corner >= 0 || strange), strange && h.numbers > 0:
 		return false
 	case h.across < h.all:
 		w.otherWords(cells, h.others)
@@ -461,6 +466,16 @@ func (w *wide) headsAgain(row int, cells []string) bool {
 		w.LeftOut++
 	}
 	return true
+}
+
+// beginsWithHeading reports whether the first cell that is filled is a name or a day, and no figure.
+func (w *wide) beginsWithHeading(cells []string) bool {
+	for _, b := range w.block {
+		if cell := cellAt(cells, b.index); cell != "" {
+			return w.guess.isDay(cell) || !startsAsFigure(cell)
+		}
+	}
+	return false
 }
 
 // daysBelowMonths reports whether the days above the cells are made up of months and numbers.
