@@ -162,6 +162,9 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "import-asks", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "pulls", apitest.OldPulls) }},
 		browsertest.Screen{Name: "import-asks-once", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "runs", apitest.OldRuns) }},
 		browsertest.Screen{Name: "import-sets-up", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "readings", apitest.OldReadings) }},
+		browsertest.Screen{Name: "import-old", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) {
+			b.LookAtSheet(t, "pulls", "Date,Yard,Boxes,Kind,Weight\n3/7/2019,Alder Bend,12,deep,500\nTotal,,12,,500\n")
+		}},
 		browsertest.Screen{Name: "import-wide", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "pulls", apitest.WidePulls) }},
 		browsertest.Screen{Name: "person-refused", Route: "POST /settings/people", Path: "/settings/people", Sent: url.Values{"name": {" "}, "role": {"crew"}}},
 		browsertest.Screen{Name: "person-new-password", Route: "POST /settings/people/:id", Path: "/settings/people/" + imke.ID.String(), Sent: url.Values{"do": {"password"}, "name": {"Imke"}}},
