@@ -37,16 +37,14 @@ func answeredAt(r *importing.Result, p *importing.Problem) string {
 		return "#across"
 	}
 	of := map[importing.Code]string{importing.NoUnit: "unit", importing.TwoFigures: "mark", importing.TwoValues: "field", importing.MissingField: "field"}[p.Code]
-	if of == "" || p.Row > 0 && of == "field" && !p.OfHeadings {
+	if of == "" || of == "field" && p.Row > 0 && !p.OfHeadings {
 		return ""
 	}
 	for _, c := range r.Mapping.Columns {
 		switch {
-		case c.Column != p.Column && p.Column != "":
+		case c.Column != p.Column:
 		case c.Field == importing.FieldCell && of != "field":
 			return "#cell-" + of
-		case p.Column == "":
-			return "#columns"
 		default:
 			return "#" + of + "-" + c.Column
 		}

@@ -76,7 +76,7 @@ func TestWhatIsUnclearInCountsAndTransfersIsAsked(t *testing.T) {
 		want       []string
 		says       string
 	}{
-		{"a count without its name", "Date,Yard,Hives\n2026-06-20,Mill,24\n", importing.HiveCounts, []string{"0 missing"}, "which count"},
+		{"a count without its name", "Date,Yard,Hives\n2026-06-20,Mill,24\n", importing.HiveCounts, []string{"0 missing"}, "name of the count"},
 		{"a count in the yard of nobody", hives + "2026-06-20,Birchwood,24,main flow\n", importing.HiveCounts, []string{"2B unknown_name"}, "to be set up"},
 		{"hives and those that died in one cell", hives + "2026-06-20,Mill,24 (3 dead),main flow\n", importing.HiveCounts, []string{"2C no_figure"}, "A figure is needed here"},
 		{"half a hive", hives + "2026-06-20,Mill,24.5,main flow\n", importing.HiveCounts, []string{"2C out_of_range"}, "A whole number"},

@@ -297,6 +297,6 @@ func (f Field) Words() string {
 var fieldWords = map[Field]string{
 	FieldMoisture: "moisture (%)", FieldBrix: "Brix", FieldHMF: "HMF (mg/kg)", FieldHMFMethod: "HMF method", FieldDiastase: "diastase (Gothe)",
 	FieldColour: "colour (mm Pfund)", FieldConductivity: "conductivity (mS/cm)", FieldFreeAcidity: "free acidity (meq/kg)", FieldPH: "pH",
-	FieldHumidity: "humidity (%)", FieldLatitude: "latitude", FieldLongitude: "longitude", FieldCountName: "which count",
+	FieldHumidity: "humidity (%)", FieldLatitude: "latitude", FieldLongitude: "longitude", FieldCountName: "name of the count",
 	FieldSuperKind: "kind of super", FieldContainerKind: "kind of container",
 }
