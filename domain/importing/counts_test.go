@@ -29,3 +29,14 @@ func TestOneIsSaidInTheSingular(t *testing.T) {
 		t.Errorf("%v %v", said(r), err)
 	}
 }
+
+// In which unit a column is, is one question, however many figures it has.
+func TestTheUnitOfAColumnIsAskedForOnce(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	const text = "Date,Yard,Supers,Kind,Weight\n2026-07-06,Mill,1,deep,30\n2026-07-07,Mill,1,deep,31\n2026-07-08,Mill,1,deep,32 kg\n"
+	r := h.check(t, text, h.guess(t, importing.Pulls, text))
+	if len(r.Problems) != 1 || r.Problems[0].More != 1 || len(r.Problems[0].DidYouMean) != 2 {
+		t.Errorf("%v", said(r))
+	}
+}

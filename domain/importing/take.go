@@ -417,8 +417,8 @@ func (k *taking) problem(code Code, c *column, why message.Text, meant ...string
 }
 
 // problemOnce is problem of what one answer mends in all rows and columns.
-func (k *taking) problemOnce(code Code, c *column, why message.Text) {
-	p := Problem{Code: code, Row: k.row, Message: why, Field: c.Field, cell: k.cellName(), once: true}
+func (k *taking) problemOnce(code Code, c *column, why message.Text, meant ...string) {
+	p := Problem{Code: code, Row: k.row, Message: why, DidYouMean: meant, Field: c.Field, cell: k.cellName(), once: true}
 	if c.index >= 0 {
 		p.Column, p.Heading, p.Sent = c.Column.Column, c.Heading, strings.TrimPrefix(k.cell(c), "'")
 	}

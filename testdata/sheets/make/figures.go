@@ -73,7 +73,7 @@ var figures = []sheet{
 			`2026-07-07 12:00 pull Mill, 40 deep, 1000000 g; typed gross_kg "1000 kg"`}},
 	{File: "no-unit.csv", From: "English, Canada", Of: "pulls", Says: "weights, and nobody says of what",
 		bytes:   text("Date,Yard,Supers,Kind,Weight", "2026-07-06,Mill,40,deep,1000", "2026-07-07,Mill,40,deep,1100"),
-		Asked:   []string{"2E no_unit", "3E no_unit"},
+		Asked:   []string{"2E no_unit and 1 more"},
 		Answers: answers{"columns": answers{"E": answers{"unit": "lb"}}},
 		Stored: []string{
 			`2026-07-06 12:00 pull Mill, 40 deep, 453592 g; typed gross_kg "1000 lb"`,
