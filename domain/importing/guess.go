@@ -199,12 +199,12 @@ func (g *guess) spans(merged []tables.Span, column int, above []string) bool {
 func (g *guess) fieldOf(heading string, taken map[Field]bool) *fieldInfo {
 	words := wordsOf(heading)
 	for from := range words {
-		if f := g.named(words[from:], taken); f != nil {
+		if f := g.named(words[from:], taken); f != nil && f.isOf(heading, words[:from], words[from:]) {
 			return f
 		}
 	}
 	for to := len(words) - 1; to > 0; to-- {
-		if f := g.named(words[:to], taken); f != nil {
+		if f := g.named(words[:to], taken); f != nil && f.isOf(heading, words[to:], words[:to]) {
 			return f
 		}
 	}
@@ -285,19 +285,46 @@ func (g *guess) byHeading() {
 		c := &g.Columns[i]
 		if kind := g.superKind(c.Heading); kind != "" {
 			c.Field, c.Of, c.From = FieldSupers, kind, "heading"
-			continue
-		}
-		if own, unit := g.ownOf(c.Heading); own != "" {
+		} else if own, unit := g.ownOf(c.Heading); own != "" {
 			c.Field, c.Of, c.Unit, c.From = FieldOwn, own, unit, "heading"
+		}
+	}
+	// What says it in all of its words goes before what says it in some.
+	g.takeBy(taken, func(heading string, taken map[Field]bool) *fieldInfo {
+		f := g.named(wordsOf(heading), taken)
+		if f == nil || !f.isOf(heading, nil, nil) {
+			return nil
+		}
+		return f
+	})
+	g.takeBy(taken, g.fieldOf)
+	g.weightAlone()
+	g.byUnit()
+	g.timesAreDates()
+}
+
+// takeBy takes columns for the fields that a way of reading headings finds. One that is like
+// another taken in this way for the same, and holds something else, is taken for it too: which
+// of the two it is, is asked.
+func (g *guess) takeBy(taken map[Field]bool, fieldOf func(heading string, taken map[Field]bool) *fieldInfo) {
+	before := map[Field]bool{}
+	for f := range taken {
+		before[f] = true
+	}
+	for i := range g.Columns {
+		c := &g.Columns[i]
+		if c.Field != "" {
 			continue
 		}
 		if twin := g.twin(i); twin != nil {
-			c.Field, c.Unit, c.From = twin.Field, twin.Unit, "heading" // which of the two it is, is asked
+			c.Field, c.Unit, c.From = twin.Field, twin.Unit, "heading"
 			continue
 		}
-		f := g.fieldOf(c.Heading, taken)
+		f := fieldOf(c.Heading, taken)
 		if f == nil {
-			continue
+			if f = fieldOf(c.Heading, before); f == nil || !g.rivals(i, f) {
+				continue
+			}
 		}
 		c.Field, c.From = f.field, "heading"
 		taken[f.field] = true
@@ -305,8 +332,37 @@ func (g *guess) byHeading() {
 			c.Unit, _ = unitOf(wordsOf(c.Heading), f.measure)
 		}
 	}
-	g.byUnit()
-	g.timesAreDates()
+}
+
+// weightAlone leaves open whether the only weight of containers, headed no more than that, is
+// their gross or their net.
+func (g *guess) weightAlone() {
+	if g.Of != Containers || g.has(FieldNet) || g.has(FieldTare) {
+		return
+	}
+	for i := range g.Columns {
+		if c := &g.Columns[i]; c.Field == FieldGross && !saysGross(c.Heading) {
+			c.Field, c.Unit, c.From = "", "", ""
+		}
+	}
+}
+
+// rivals reports whether a column holds what a field can have, and something else than the
+// column further left that was taken for it.
+func (g *guess) rivals(column int, f *fieldInfo) bool {
+	other := slices.IndexFunc(g.Columns, func(c Column) bool { return c.Field == f.field })
+	is := isFigure
+	switch {
+	case f.measure == dates:
+		is = isDate
+	case f.measure == names:
+		is = g.knows(kindOf[f.noun])
+	case f.field == FieldContainer, g.Of == Runs && f.field == FieldName:
+		is = func(string) bool { return true }
+	case f.measure < counts:
+		return false
+	}
+	return other >= 0 && g.most(column, is) && g.otherThan(column, other)
 }
 
 // timesAreDates takes a column of times for that of dates where each says its day and no other
@@ -349,13 +405,18 @@ func (g *guess) twin(column int) *Column {
 		if heading == "" || other.Field == "" || other.Of != "" || spelling.Plain(other.Heading) != heading {
 			continue
 		}
-		for _, cells := range g.rows[g.first:] {
-			if column < len(cells) && cells[column] != "" && cells[column] != cells[i] {
-				return other
-			}
+		if g.otherThan(column, i) {
+			return other
 		}
 	}
 	return nil
+}
+
+// otherThan reports whether a column holds what one further left does not.
+func (g *guess) otherThan(column, left int) bool {
+	return slices.ContainsFunc(g.rows[g.first:], func(cells []string) bool {
+		return max(column, left) < len(cells) && cells[column] != "" && cells[column] != cells[left]
+	})
 }
 
 // byValue takes columns for what their cells are, where the headings leave a
@@ -374,7 +435,7 @@ func (g *guess) byValue() {
 			continue
 		}
 		for i := range g.Columns {
-			if g.Columns[i].Field == "" && g.most(i, want.is) {
+			if g.Columns[i].Field == "" && g.most(i, want.is) && infoOf(g.Of, want.field).isOf(g.Columns[i].Heading, wordsOf(g.Columns[i].Heading), nil) {
 				g.Columns[i].Field, g.Columns[i].From = want.field, "values"
 				break
 			}

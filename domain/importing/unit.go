@@ -40,14 +40,17 @@ var unitWords = map[string]Unit{
 // idleWords say no unit that is converted, and are no part of a heading's name.
 var idleWords = map[string]bool{"pct": true, "percent": true, "porcentaje": true, "deg": true, "in": true, "us": true, "imp": true, "imperial": true, "mm": true, "mg": true, "meq": true, "ms": true, "cm": true, "h2o": true, "wt": true}
 
-// unitOf reads the unit off a heading's words, and gives the others.
+// unitOf reads the unit off a heading's words, and gives the others. A heading with two
+// units, kg/lb, says none.
 func unitOf(plain []string, m measure) (Unit, string) {
 	var unit Unit
+	two := false
 	rest := make([]string, 0, 8)
 	for _, word := range plain {
 		u, known := unitWords[word]
 		switch {
 		case known && m.takes(u) && len(plain) > 1:
+			two = two || unit != "" && unit != u
 			unit = u
 		case idleWords[word] && len(plain) > 1:
 		default:
@@ -63,6 +66,9 @@ func unitOf(plain []string, m measure) (Unit, string) {
 				unit = ImperialGallons
 			}
 		}
+	}
+	if two {
+		unit = ""
 	}
 	return unit, strings.Join(rest, " ")
 }

@@ -1,0 +1,78 @@
+package importing
+
+import (
+	"slices"
+	"strings"
+)
+
+// otherwise are words by which a heading says another figure than the one that it names: a
+// share of it, what it was to be, what was left behind. In English and Spanish.
+var otherwise = wordSet(`
+	average avg averages mean median per each every ea
+	estimated estimate est expected forecast planned plan target goal
+	last previous prev prior before after far old max maximum min minimum
+	left remaining returned returns empty empties put placed added given set on
+	difference diff change delta gain loss cumulative cum cumul running accumulated ytd
+	price cost value paid rate ratio share pct percent capped dead lost weak
+	truck trailer lorry pallet pallets frames extracted hundreds thousands
+	strong queenless new buyer buyers sold
+	promedio media medio por cada estimado estimada esperado esperada previsto prevista meta
+	ultimo ultima anterior maximo minimo quedan restantes devueltas devueltos vacias vacios vacio
+	puestas puestos dadas diferencia cambio acumulado acumulada precio costo coste valor tasa
+	porcentaje muertas perdidas camion remolque cuadros antes despues nuevas fuertes vendido vendidos comprador
+	net neto gross bruto tare tara wax cappings cera`)
+
+// notOfHoney are words by which a temperature is that of something else than the sample.
+var notOfHoney = wordSet("room air ambient outside outdoor sala aire ambiente exterior alarm set")
+
+// otherUnits are words of the units in which a figure comes that the book keeps in one unit
+// only. A colour in centimetres is none in millimetres.
+var otherUnits = map[Field]map[string]bool{
+	FieldColour: wordSet("cm inch inches in"),
+	FieldHMF:    wordSet("100 100g"),
+}
+
+// isOf reports whether a heading names the field, where matched of its words do and rest do
+// not. Of a name or a date the rest says no more than which; a figure can be another one by it.
+func (f *fieldInfo) isOf(heading string, rest, matched []string) bool {
+	if f.measure < counts {
+		return true
+	}
+	if f.inOtherUnit(heading) {
+		return false
+	}
+	amount := f.measure == counts || f.measure == masses
+	if amount && strings.Contains(heading, "%") {
+		return false
+	}
+	for _, word := range rest {
+		_, isUnit := unitWords[word]
+		switch {
+		case isUnit:
+			continue
+		case otherwise[word] && !slices.Contains(f.headings, word), f.field == FieldSampleC && notOfHoney[word]:
+			return false
+		case amount && (strings.Contains(heading, "/") || strings.ContainsAny(word, "0123456789") && !isYear(word)):
+			return false
+		case f.field == FieldGross && (word == "honey" || word == "miel") && !saysGross(strings.Join(matched, " ")):
+			return false
+		}
+	}
+	return true
+}
+
+// saysGross reports whether a heading says that a weight is with what holds the honey.
+func saysGross(heading string) bool {
+	return slices.ContainsFunc(wordsOf(heading), func(word string) bool { return word == "gross" || word == "bruto" || word == "full" })
+}
+
+// inOtherUnit reports whether a heading says a unit in which the book does not keep the field.
+func (f *fieldInfo) inOtherUnit(heading string) bool {
+	others := otherUnits[f.field]
+	return others != nil && slices.ContainsFunc(wordsOf(heading), func(word string) bool { return others[word] })
+}
+
+// isYear reports whether a word of a heading is a year of the last ones or this century.
+func isYear(word string) bool {
+	return len(word) == len("2026") && (strings.HasPrefix(word, "19") || strings.HasPrefix(word, "20"))
+}

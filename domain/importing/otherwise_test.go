@@ -1,0 +1,82 @@
+package importing_test
+
+import (
+	"testing"
+
+	"pullbook/domain/importing"
+)
+
+// A heading that names a figure in all of its words goes before one that names it in some, and
+// one that says another figure by the rest of its words is not taken for it.
+func TestAFigureIsNotTakenFromAColumnThatSaysAnother(t *testing.T) {
+	t.Parallel()
+	const pull, drum, tank = "Date,Yard,Supers,Kind", "Date,Lot,Tank,Drum,Type", "Date,Tank"
+	const pulled, filled, read = "2026-07-06,Mill,12,deep", "2026-07-06,OLD,sump,D-1,drum", "2026-07-06,sump"
+	for _, row := range []struct {
+		of    importing.Kind
+		text  string
+		field importing.Field
+		want  string // the columns that are taken for the field
+	}{
+		{importing.Pulls, pull + ",Average gross kg,Gross kg\n" + pulled + ",36,432\n", importing.FieldGross, "F"},
+		{importing.Pulls, pull + ",Gross kg per super\n" + pulled + ",36\n", importing.FieldGross, ""},
+		{importing.Pulls, pull + ",Gross/super kg\n" + pulled + ",36\n", importing.FieldGross, ""},
+		{importing.Pulls, pull + ",Gross (x10 kg)\n" + pulled + ",43\n", importing.FieldGross, ""},
+		{importing.Pulls, pull + ",Price per kg gross\n" + pulled + ",3.5\n", importing.FieldGross, ""},
+		{importing.Pulls, pull + ",Cumulative gross kg\n" + pulled + ",850\n", importing.FieldGross, ""},
+		{importing.Pulls, pull + ",Honey weight kg\n" + pulled + ",300\n", importing.FieldGross, ""},
+		{importing.Pulls, pull + ",Net weight kg\n" + pulled + ",300\n", importing.FieldGross, ""},
+		{importing.Pulls, pull + ",Tare weight kg,Weight full kg\n" + pulled + ",120,420\n", importing.FieldGross, "F"},
+		{importing.Pulls, pull + ",Gross kg,Weight kg\n" + pulled + ",432,310\n", importing.FieldGross, "EF"},
+		{importing.Pulls, pull + ",Gross 2025 kg,Gross 2026 kg\n" + pulled + ",400,450\n", importing.FieldGross, "EF"},
+		{importing.Pulls, pull + ",Barn Gross kg\n" + pulled + ",432\n", importing.FieldGross, "E"},
+		{importing.Pulls, pull + ",Dead hives,Hives\n" + pulled + ",3,40\n", importing.FieldHivesWorked, "F"},
+		{importing.Pulls, "Date,Yard,Kind,Supers put on,Supers taken off\n2026-07-06,Mill,deep,6,12\n", importing.FieldSupers, "E"},
+		{importing.Pulls, "Date,Yard,Kind,Supers,Boxes\n2026-07-06,Mill,deep,6,12\n", importing.FieldSupers, "DE"},
+		{importing.Pulls, "Date,Yard,Kind,Supers,Boxes\n2026-07-06,Mill,deep,12,12\n", importing.FieldSupers, "D"},
+		{importing.Pulls, "Date,Yard,Kind,% supers capped,Supers\n2026-07-06,Mill,deep,90,12\n", importing.FieldSupers, "E"},
+		{importing.Pulls, "Date set,Date,Yard,Kind,Supers\n2026-05-06,2026-07-06,Mill,deep,12\n", importing.FieldDate, "B"},
+		{importing.Pulls, "Date,Date pulled,Yard,Kind,Supers\n2026-07-10,2026-07-06,Mill,deep,12\n", importing.FieldDate, "AB"},
+		{importing.Pulls, "Date,Next yard,Yard,Kind,Supers\n2026-07-10,Ridge,Mill,deep,12\n", importing.FieldYard, "C"},
+		{importing.HiveCounts, "Date,Yard,Count,Hives,Alive\n2026-04-06,Mill,spring,40,36\n", importing.FieldHives, "DE"},
+		{importing.Runs, "Date,Run,Tank,Yield kg/hive\n2026-07-06,A,sump,21\n", importing.FieldHoney, ""},
+		{importing.Runs, "Date,Run,Tank,Yield %\n2026-07-06,A,sump,21\n", importing.FieldHoney, ""},
+		{importing.Runs, "Date,Run,Tank,Gross weight kg\n2026-07-06,A,sump,210\n", importing.FieldHoney, ""},
+		{importing.Runs, "Date,Run,Tank,Frames extracted\n2026-07-06,A,sump,180\n", importing.FieldFrames, ""},
+		{importing.Transfers, "Date,From,To,Weight before kg,Weight after kg\n2026-07-06,sump,large tank,300,20\n", importing.FieldHoney, ""},
+		{importing.Containers, drum + ",Drum weight kg,Full weight kg\n" + filled + ",18,310\n", importing.FieldGross, "G"},
+		{importing.Containers, drum + ",Weight kg\n" + filled + ",290\n", importing.FieldGross, ""},
+		{importing.Containers, drum + ",Weight kg,Tare kg\n" + filled + ",310,18\n", importing.FieldGross, "F"},
+		{importing.Containers, drum + ",Buyer net kg\n" + filled + ",280\n", importing.FieldNet, ""},
+		{importing.Containers, "No," + drum + ",Net kg\n1," + filled + ",290\n", importing.FieldContainer, "AE"},
+		{importing.Readings, tank + ",Moisture before,Moisture after\n" + read + ",19.2,17.4\n", importing.FieldMoisture, ""},
+		{importing.Readings, tank + ",Colour (cm)\n" + read + ",4.1\n", importing.FieldColour, ""},
+		{importing.Readings, tank + ",Colour (mm Pfund)\n" + read + ",41\n", importing.FieldColour, "C"},
+		{importing.Readings, tank + ",HMF mg/100 g\n" + read + ",0.3\n", importing.FieldHMF, ""},
+		{importing.Readings, tank + ",Moisture,Room temp C\n" + read + ",17.2,31\n", importing.FieldSampleC, ""},
+		{importing.TemperatureLogs, tank + ",Set temp C,Temp C\n" + read + ",40,38\n", importing.FieldTemperature, "D"},
+	} {
+		m, got := newHouse().guess(t, row.of, row.text), ""
+		for _, c := range m.Columns {
+			if c.Field == row.field {
+				got += c.Column
+			}
+		}
+		if got != row.want {
+			t.Errorf("%s: the %s is taken from %q, and should be from %q", row.text, row.field, got, row.want)
+		}
+	}
+}
+
+// A heading with two units says of no figure which one it is in.
+func TestAHeadingWithTwoUnitsIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	for heading, field := range map[string]importing.Field{"Gross (kg/lb)": importing.FieldGross, "Temp C/F": importing.FieldTemperature} {
+		if got := importing.UnitIn(heading, field); got != "" {
+			t.Errorf("%s is taken for %s", heading, got)
+		}
+	}
+	if got := importing.UnitIn("Gross kg (kg)", importing.FieldGross); got != importing.Kilograms {
+		t.Errorf("a unit that stands twice is taken for %q", got)
+	}
+}
