@@ -343,7 +343,7 @@ func (k *taking) isTotal() bool {
 	}
 	date := k.columns[FieldDate]
 	if date != nil && k.itself(date) != "" && !tables.IsTotal(k.itself(date)) {
-		return false
+		return k.isTotalOfDay()
 	}
 	if k.Mapping.Of == Yards {
 		if _, explicit := k.choice(NounYard, k.itself(k.columns[FieldName])); explicit {
@@ -370,6 +370,23 @@ func (k *taking) isTotal() bool {
 		}
 	}
 	return same > 0
+}
+
+// isTotalOfDay reports whether a row that has a date says that it is a sum where others have
+// their name, or in a note that says no more.
+func (k *taking) isTotalOfDay() bool {
+	for _, f := range [...]Field{FieldName, FieldLot, FieldContainer, FieldCountName, FieldNote} {
+		c := k.columns[f]
+		if c == nil || c.info.measure != words || k.Mapping.Of == Yards {
+			continue
+		}
+		const most = 2 // July total
+		text := k.itself(c)
+		if said := len(strings.Fields(text)); tables.IsTotal(text) && (said == 1 || said <= most && strings.Contains(strings.ToLower(text), "total")) {
+			return true
+		}
+	}
+	return false
 }
 
 // columnAt is the column that a part of an entry came from.
