@@ -68,6 +68,7 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 		{"a drum that is the total", "Date,Lot,Tank,Drum,Type,Net kg\n2026-07-06,OLD,sump,D-1,drum,290\n2026-07-31,OLD,sump,Total,drum,290\n", importing.Containers, []string{"3 looks_like_a_total"}, ""},
 		{"a count that is the total", "Date,Yard,Count,Hives\n2026-06-07,Ridge,June total,70\n", importing.HiveCounts, []string{"2 looks_like_a_total"}, ""},
 		{"a subtotal by its note", "Date,From,To,Amount kg,Note\n2026-07-06,sump,large tank,100,\n2026-07-08,sump,large tank,200,Subtotal\n", importing.Transfers, []string{"3 looks_like_a_total"}, ""},
+		{"a time of day beside a date that has another", "Date,Time,Tank,Temp C\n2026-07-06 09:00,10:00,sump,38\n", importing.TemperatureLogs, []string{"2B two_values"}, "has a time of day of its own"},
 		{"a formula for a yard", pulls + "2026-07-06,\"=cmd|' /C calc'!A0\",12,deep,,\n", importing.Pulls, []string{"2B formula"}, "no name"},
 		{"net above gross", "Drum,Lot,Date,Tank,Type,Gross lb,Net lb\nD-1,OLD,2026-07-06,sump,drum,600,650\n", importing.Containers, []string{"2G out_of_range"}, "the wrong way round"},
 		{"a moisture ten times too much", "Date,Tank,Moisture\n2026-07-06,sump,178\n", importing.Readings, []string{"2C refused_by_book"}, "did you mean 17.8?"},
@@ -111,6 +112,22 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 				t.Errorf("it says: %s", last)
 			}
 		})
+	}
+}
+
+// Midnight behind a date is no time of day where a column of its own has one.
+func TestATimeOfDayInItsColumnStandsAboveMidnightBehindTheDate(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.bring(t, importing.TemperatureLogs, "Date,Time,Tank,Temp C\n2026-07-06 00:00:00,14:30,sump,38\n2026-07-07 09:00,09:00:20,sump,39\n")
+	var got []string
+	for _, l := range bodies[ledger.TemperatureLog](h) {
+		for _, p := range l.Points {
+			got = append(got, p.At.UTC().Format("02 15:04:05"))
+		}
+	}
+	if want := []string{"06 14:30:00", "07 09:00:00"}; !reflect.DeepEqual(got, want) {
+		t.Errorf("the logger's times are %v, and should be %v", got, want)
 	}
 }
 

@@ -347,7 +347,7 @@ func (k *taking) when() (at time.Time, given bool) {
 		return at, false
 	}
 	defer func() { k.timed = w.HasClock }()
-	if clock := k.text(FieldTime); clock != "" && !w.HasClock && !k.clock(&w, clock) {
+	if clock := k.text(FieldTime); clock != "" && !k.clock(&w, clock) {
 		return at, false
 	}
 	if at, ok = k.shownAt(w); !ok {
@@ -435,7 +435,8 @@ func day(w tables.When) message.Day {
 }
 
 // clock reads the time of day from a column of its own; a workbook keeps it as part
-// of a day.
+// of a day. A date that has one itself keeps it, but for midnight, which programs write behind
+// a day that has none.
 func (k *taking) clock(w *tables.When, text string) bool {
 	clock, err := tables.ParseClock(text)
 	if err != nil && k.table.Serials {
@@ -444,7 +445,14 @@ func (k *taking) clock(w *tables.When, text string) bool {
 			clock, err = min(time.Duration(math.Round(part*86400))*time.Second, lastSecond), nil
 		}
 	}
-	if err != nil {
+	has := w.HasClock && (w.Clock != 0 || w.Zone != nil)
+	switch {
+	case has && (err != nil || clock.Truncate(time.Minute) == w.Clock.Truncate(time.Minute)):
+		return true
+	case has:
+		k.problem(TwoValues, k.columns[FieldTime], message.F("The date has a time of day of its own, and this is another one: put right which one is wrong, or empty the cell."))
+		return false
+	case err != nil:
 		k.problem(NoDate, k.columns[FieldTime], message.F("A time of day is needed here, such as 14:30: type it, or empty the cell."))
 		return false
 	}
