@@ -224,6 +224,7 @@ func (k *taking) profile() error {
 			k.width = k.room(len(cells))
 		}
 		if row <= k.Mapping.HeadingRow {
+			k.noteHeadings(row, cells)
 			return true
 		}
 		if rows++; rows > mostRows {
@@ -269,6 +270,21 @@ func (k *taking) profile() error {
 		k.askTurned(p)
 	}
 	return err
+}
+
+// noteHeadings notes what stands in the rows of the headings: those of groups and units have
+// rows of their own.
+func (k *taking) noteHeadings(row int, cells []string) {
+	const most = 3
+	if k.wide != nil || row <= k.Mapping.HeadingRow-most {
+		return
+	}
+	if k.above == nil {
+		k.above = map[string]bool{}
+	}
+	for _, cell := range cells {
+		k.above[strings.ToLower(strings.Clone(cell))] = true
+	}
 }
 
 // isNumber reports whether a cell of a workbook holds a number, and no text that shows one:

@@ -1,6 +1,7 @@
 package importing
 
 import (
+	"strings"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -273,6 +274,9 @@ func (k *taking) container() error {
 		return nil
 	}
 	f := &ledger.Fill{Container: k.must(FieldContainer), Seal: k.word(FieldSeal), Note: k.remarked()}
+	if namesSeveral(f.Container) {
+		k.problem(TwoValues, k.columns[FieldContainer], message.F("This names several containers, and a row is one: give each of them a row of its own, with its own weight."))
+	}
 	var err error
 	for _, want := range []struct {
 		field Field
@@ -311,9 +315,28 @@ func (k *taking) container() error {
 		k.problem(OutOfRange, k.columns[FieldNet], message.F("The net is above the gross: are the two columns the wrong way round?"))
 		return nil
 	}
+	const notUsual = 2 // times; a small jar is heavier than its honey
+	if usual := ledger.Named[ledger.ContainerKind](k.book, f.ContainerKindID).TareG; hasTare && tare > gross-tare && gross > tare && tare > notUsual*usual {
+		k.problem(OutOfRange, k.columns[FieldTare], message.F("The tare is above the net: are the two columns the wrong way round?"))
+		return nil
+	}
 	f.GrossG, f.TareG = gross, tare
 	_, err = k.put(at, f, "", map[string]int64{"net_g": f.NetG()})
 	return k.done(err)
+}
+
+// namesSeveral reports whether the number of a container is a list, or says from which to
+// which. A dash alone may be part of a number.
+func namesSeveral(text string) bool {
+	if strings.ContainsAny(text, ",;&+") || strings.Contains(text, "..") {
+		return true
+	}
+	for _, word := range through {
+		if a, b, found := strings.Cut(strings.ToLower(text), word); found && strings.HasPrefix(word, " ") && numberedOf(a).width > 0 && numberedOf(b).width > 0 {
+			return true
+		}
+	}
+	return false
 }
 
 // near allows for weights that were rounded, each to half a pound at most.

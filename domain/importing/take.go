@@ -152,6 +152,7 @@ type taking struct {
 	leaveOut           map[int]bool
 	reads              []*column
 	headings           map[string]bool // of all columns
+	above              map[string]bool // what stands in the rows of the headings, in lower case
 	unread             unread
 	take               func() error
 	seen               map[uuid.UUID]seen
@@ -254,7 +255,7 @@ func (k *taking) walk() error {
 			}
 			k.looksLikeSum()
 			return true
-		case k.tooWide():
+		case k.tooWide(), k.isParted():
 			return true
 		}
 		k.failed = errors.Join(k.failed, k.take())
@@ -300,6 +301,32 @@ func (k *taking) tooWide() bool {
 	return true
 }
 
+// isParted notes a figure of a file with commas that stands in two fields, as 38,5 does where
+// no quotes keep it together and there is room behind it: in a column without a heading, or
+// a note of three figures behind a weight.
+func (k *taking) isParted() bool {
+	if k.table.Separator != ',' || k.wide != nil {
+		return false
+	}
+	for _, c := range k.reads {
+		behind := c.index + 1
+		if c.index < 0 || c.info.measure < counts || behind >= len(k.cells) || behind >= len(k.Mapping.Columns) || !isWhole(strings.TrimPrefix(k.itself(c), "-")) || !isWhole(k.cells[behind]) {
+			continue
+		}
+		const group = 3
+		next := k.Mapping.Columns[behind]
+		if next.Field == "" && next.Heading == "" || next.Field == FieldNote && c.info.measure == masses && len(k.cells[behind]) == group {
+			k.add(Problem{Code: TooManyFields, Row: k.row, Column: next.Column, Heading: next.Heading, Sent: k.cells[behind],
+				Message: message.F("Does a comma part %s here from the figure before it? Put that figure in quotes, or say in words what this is.", message.Quoted(k.cells[behind]))})
+			return true
+		}
+	}
+	return false
+}
+
+// isWhole reports whether a text is a whole number in digits alone.
+func isWhole(text string) bool { return text != "" && strings.Trim(text, "0123456789") == "" }
+
 // blank reports whether no column that is read holds anything.
 func (k *taking) blank() bool {
 	if k.wide != nil && k.wide.filled() {
@@ -327,7 +354,7 @@ func (k *taking) isHeadingAgain() bool {
 	for _, c := range k.columns {
 		switch cell := k.itself(c); {
 		case cell == "":
-		case !isOfHeading(cell, c.Heading):
+		case !isOfHeading(cell, c.Heading), !strings.EqualFold(cell, c.Heading) && k.wide == nil && !k.above[strings.ToLower(cell)]:
 			return false
 		default:
 			same++

@@ -60,6 +60,7 @@ func (k *taking) word(f Field) string {
 		k.problem(Formula, c, message.F("This begins like a formula and is no name: type what it is called."))
 	case utf8.RuneCountInString(text) > most:
 		k.problem(OutOfRange, c, message.F("This is longer than the %s letters that the book keeps: shorten it.", most))
+	case c != nil && c.info.measure == words && f != FieldNote && k.isDitto(c, text):
 	default:
 		return text
 	}
@@ -71,9 +72,6 @@ func (k *taking) must(f Field) string {
 	text := k.word(f)
 	if text == "" && !k.bad {
 		k.problem(MissingField, k.columns[f], message.F("This is empty, and a row needs it: fill it in, or leave the row out."))
-	}
-	if k.isDitto(k.columns[f], text) {
-		return ""
 	}
 	return text
 }
