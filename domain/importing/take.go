@@ -350,6 +350,9 @@ func (k *taking) blank() bool {
 // isHeadingAgain reports whether the headings are repeated, as on a new page, or one row of
 // them, where groups or units have a row of their own.
 func (k *taking) isHeadingAgain() bool {
+	if k.wide == nil && k.headsUnread() {
+		return false
+	}
 	same := 0
 	for _, c := range k.columns {
 		switch cell := k.itself(c); {
@@ -386,6 +389,18 @@ func (k *taking) headsOtherwise() bool {
 	k.add(Problem{Code: TwoValues, Row: k.row, OfHeadings: true,
 		Message: message.F("Headings stand here again, and not all of them are those of their columns: bring what stands below them in as a sheet of its own.")})
 	return true
+}
+
+// headsUnread reports whether words that are no headings stand in columns that are not read:
+// in a row of headings they head a column that the first ones do not have.
+func (k *taking) headsUnread() bool {
+	for i, cell := range k.cells {
+		if cell == "" || startsAsFigure(cell) || k.above[strings.ToLower(cell)] || i < len(k.Mapping.Columns) && k.Mapping.Columns[i].Field != "" {
+			continue
+		}
+		return true
+	}
+	return false
 }
 
 // isOfHeading reports whether a cell says the same as a heading, its beginning or its end.

@@ -225,9 +225,13 @@ func (k *taking) plain(f Field, least, most float64) (v float64, given bool) {
 	return x.Value, given
 }
 
+// mostCounted is what no yard, pull or run has of anything. The numbers by which spreadsheets
+// keep the days of this century are above it: 3-4 becomes one where it is taken for a date.
+const mostCounted = 9_999
+
 // count reads a whole number from 0.
 func (k *taking) count(c *column, text string) (n int, given bool) {
-	const most = 100_000
+	const most = mostCounted
 	x, given := k.number(c, text)
 	const noise = 1e-6 // of what a spreadsheet reckons in binary
 	if whole := math.Round(x.Value); math.Abs(x.Value-whole) < noise {
