@@ -270,6 +270,9 @@ func (g *guess) superKind(heading string) string {
 	}
 	for _, name := range tries {
 		if id, known := g.book.Names(ledger.KindSuperKind, name); known {
+			if name != heading && saysOtherwise(heading, name) {
+				return "" // the average of a deep, deeps put on
+			}
 			return ledger.Named[ledger.SuperKind](g.book, id).Name
 		}
 	}

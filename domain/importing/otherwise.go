@@ -15,7 +15,7 @@ var otherwise = wordSet(`
 	difference diff change delta gain loss cumulative cum cumul running accumulated ytd
 	price cost value paid rate ratio share pct percent capped dead lost weak
 	truck trailer lorry pallet pallets frames extracted hundreds thousands
-	strong queenless new buyer buyers sold
+	strong queenless new buyer buyers sold limit limits spec specification allowed
 	promedio media medio por cada estimado estimada esperado esperada previsto prevista meta
 	ultimo ultima anterior maximo minimo quedan restantes devueltas devueltos vacias vacios vacio
 	puestas puestos dadas diferencia cambio acumulado acumulada precio costo coste valor tasa
@@ -24,6 +24,9 @@ var otherwise = wordSet(`
 
 // notOfHoney are words by which a temperature is that of something else than the sample.
 var notOfHoney = wordSet("room air ambient outside outdoor sala aire ambiente exterior alarm set")
+
+// otherDays are words by which a date is that of something else than what the table is of.
+var otherDays = wordSet("best before expiry expires expiration due paid invoice printed consumo preferente vencimiento caducidad vence pago")
 
 // otherUnits are words of the units in which a figure comes that the book keeps in one unit
 // only. A colour in centimetres is none in millimetres.
@@ -35,8 +38,14 @@ var otherUnits = map[Field]map[string]bool{
 // isOf reports whether a heading names the field, where matched of its words do and rest do
 // not. Of a name or a date the rest says no more than which; a figure can be another one by it.
 func (f *fieldInfo) isOf(heading string, rest, matched []string) bool {
+	if f.measure == dates {
+		return !slices.ContainsFunc(rest, func(word string) bool { return otherDays[word] })
+	}
 	if f.measure < counts {
 		return true
+	}
+	if f.field == FieldMoisture && isWater(rest, matched) {
+		return false
 	}
 	if f.inOtherUnit(heading) {
 		return false
@@ -59,6 +68,25 @@ func (f *fieldInfo) isOf(heading string, rest, matched []string) bool {
 		}
 	}
 	return true
+}
+
+// isWater reports whether water or humidity stands in a heading for something else than what
+// honey has of it: the pH of water, relative humidity.
+func isWater(rest, matched []string) bool {
+	alone := strings.Join(matched, " ")
+	if alone != "water" && alone != "agua" && alone != "humedad" {
+		return false
+	}
+	return slices.ContainsFunc(rest, func(word string) bool {
+		return word != "honey" && word != "miel" && word != "la" && word != "de" && !idleWords[word]
+	})
+}
+
+// saysOtherwise reports whether a heading that names a kind of super says with its other words
+// that it is no count of it.
+func saysOtherwise(heading, name string) bool {
+	own := wordsOf(name)
+	return strings.Contains(heading, "%") || slices.ContainsFunc(wordsOf(heading), func(word string) bool { return otherwise[word] && !slices.Contains(own, word) })
 }
 
 // saysGross reports whether a heading says that a weight is with what holds the honey.

@@ -449,6 +449,9 @@ func (k *taking) clock(w *tables.When, text string) bool {
 	}
 	has := w.HasClock && (w.Clock != 0 || w.Zone != nil)
 	switch {
+	case k.halfOfDay() != "":
+		k.problem(NoDate, k.columns[FieldTime], message.F("%s stands in a cell of its own: write it behind the time, as in 2:30 pm, or type the time as 14:30.", message.Quoted(k.halfOfDay())))
+		return false
 	case has && (err != nil || clock.Truncate(time.Minute) == w.Clock.Truncate(time.Minute)):
 		return true
 	case has:
@@ -460,4 +463,20 @@ func (k *taking) clock(w *tables.When, text string) bool {
 	}
 	w.Clock, w.HasClock = clock, true
 	return true
+}
+
+// halfOfDay is the cell of the row at hand that says no more than am or pm; empty where none
+// does.
+func (k *taking) halfOfDay() string {
+	const longest = 4 // p.m.
+	for _, cell := range k.cells {
+		if len(cell) < 2 || len(cell) > longest || !strings.ContainsAny(cell[:1], "aApP") {
+			continue
+		}
+		switch strings.ToLower(strings.ReplaceAll(cell, ".", "")) {
+		case "am", "pm":
+			return cell
+		}
+	}
+	return ""
 }
