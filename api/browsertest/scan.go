@@ -1,7 +1,16 @@
 package browsertest
 
 import (
+	"bytes"
+	"encoding/base64"
 	"encoding/json"
+	"html"
+	"image"
+	"image/png"
+	"regexp"
+	"testing"
+
+	"pullbook/api/apitest"
 )
 
 // Scan is what a hand scanner does that is a keyboard to the device: it types a code into
@@ -22,6 +31,27 @@ func (b *Browser) Scan(code string) {
 		}
 		return true
 	})()`)
+}
+
+var codeOnLabel = regexp.MustCompile(`src="data:image/png;base64,([^"]+)"`)
+
+// LabelCode is the picture of the code on the only label of a page.
+func LabelCode(t testing.TB, h *apitest.House, path string) image.Image {
+	t.Helper()
+	_, page := h.Get(t, path)
+	m := codeOnLabel.FindAllStringSubmatch(page, -1)
+	if len(m) != 1 {
+		t.Fatalf("%d labels are on %s", len(m), path)
+	}
+	raw, err := base64.StdEncoding.DecodeString(html.UnescapeString(m[0][1]))
+	if err != nil {
+		t.Fatal(err)
+	}
+	picture, err := png.Decode(bytes.NewReader(raw))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return picture
 }
 
 // Quoted is a text as a script has it.

@@ -78,23 +78,26 @@ func (f *files) addAsset(name string) {
 	}
 	ext := path.Ext(name)
 	if ext == ".js" {
-		body = f.linked(body)
+		body = f.linked(path.Dir(name), body)
 	}
 	sum := sha256.Sum256(body)
-	address := fmt.Sprintf("/assets/%s.%s%s", strings.TrimSuffix(name, ext), hex.EncodeToString(sum[:6]), ext)
+	plain := strings.ReplaceAll(strings.TrimSuffix(name, ext), "/", "-")
+	address := fmt.Sprintf("/assets/%s.%s%s", plain, hex.EncodeToString(sum[:6]), ext)
 	f.assets[address] = asset{mime.TypeByExtension(ext), body}
 	f.addresses[name] = address
 }
 
-var scriptImport = regexp.MustCompile(`from "\./([a-z]+\.js)"`)
+// scriptImport is an import at a script's head, or one that is only made where it is needed.
+var scriptImport = regexp.MustCompile(`(from |import\()["']\./([a-z/]+\.js)["']`)
 
-// linked is a script whose imports name the addresses that the other scripts are
+// linked is a script of a folder whose imports name the addresses that the other scripts are
 // served at. Scripts cannot import each other in a circle.
-func (f *files) linked(script []byte) []byte {
+func (f *files) linked(folder string, script []byte) []byte {
 	return scriptImport.ReplaceAllFunc(script, func(m []byte) []byte {
-		name := string(scriptImport.FindSubmatch(m)[1])
+		parts := scriptImport.FindSubmatch(m)
+		name := path.Join(folder, string(parts[2]))
 		f.addAsset(name)
-		return fmt.Appendf(nil, "from %q", f.addresses[name])
+		return fmt.Appendf(nil, "%s%q", parts[1], f.addresses[name])
 	})
 }
 

@@ -35,7 +35,8 @@ func (p *pages) recordSignIn(ctx echo.Context) error {
 var recordingScripts = []string{"store.js", "queue.js", "numbers.js", "words.js", "scales.js", "scan.js", "slips.js", "photos.js", "opinion.js", "kinds.js", "project.js", "record.js"}
 
 // keptOnDevices is what a device keeps to open the recording page without
-// network, beside the page itself.
+// network, beside the page itself. What reads codes in pictures the page loads only where it
+// has to, so it is kept and not preloaded.
 func keptOnDevices() []string {
-	return append([]string{"style.css", "record.css", "favicon.svg", "waiting.js", "icon-192.png"}, recordingScripts...)
+	return append([]string{"style.css", "record.css", "favicon.svg", "waiting.js", "icon-192.png", "qr/decode.js", "qr/index.js"}, recordingScripts...)
 }

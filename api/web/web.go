@@ -11,16 +11,18 @@ import (
 //go:embed assets pages parts words layout.html worker.js
 var Files embed.FS
 
-// Names returns the names in a folder of Files. A folder that is missing panics:
-// the program was built without it.
+// Names returns the names of the files in a folder of Files, without those of folders in it.
+// A folder that is missing panics: the program was built without it.
 func Names(folder string) []string {
 	entries, err := fs.ReadDir(Files, folder)
 	if err != nil {
 		panic(err)
 	}
-	names := make([]string, len(entries))
-	for i, e := range entries {
-		names[i] = e.Name()
+	var names []string
+	for _, e := range entries {
+		if !e.IsDir() {
+			names = append(names, e.Name())
+		}
 	}
 	return names
 }

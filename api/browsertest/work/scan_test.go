@@ -1,11 +1,6 @@
 package work_test
 
 import (
-	"bytes"
-	"encoding/base64"
-	"html"
-	"image/png"
-	"regexp"
 	"strings"
 	"testing"
 	"time"
@@ -55,19 +50,7 @@ func TestADrumIsSentOffByItsCode(t *testing.T) {
 // labelCode reads the code of the only label on a page.
 func labelCode(t *testing.T, h *apitest.House, path string) string {
 	t.Helper()
-	_, page := h.Get(t, path)
-	m := regexp.MustCompile(`src="data:image/png;base64,([^"]+)"`).FindAllStringSubmatch(page, -1)
-	if len(m) != 1 {
-		t.Fatalf("%d labels are on %s", len(m), path)
-	}
-	raw, err := base64.StdEncoding.DecodeString(html.UnescapeString(m[0][1]))
-	if err != nil {
-		t.Fatal(err)
-	}
-	picture, err := png.Decode(bytes.NewReader(raw))
-	if err != nil {
-		t.Fatal(err)
-	}
+	picture := browsertest.LabelCode(t, h, path)
 	bitmap, err := gozxing.NewBinaryBitmapFromImage(picture)
 	if err != nil {
 		t.Fatal(err)

@@ -1,5 +1,4 @@
-// Codes of labels and drums: read by a hand scanner, which types them, or by the camera
-// where the browser reads codes itself.
+// Codes of labels and drums: read by a hand scanner, which types them, or by the camera.
 
 // A scanner types faster than anybody, who needs 100 milliseconds a key at the least: so many
 // between keys on the mean, and at the most where the device is busy; and a code has some
@@ -60,29 +59,50 @@ export function numberOf(code) {
 	return new URL(code).searchParams.get("c") ?? ""
 }
 
-export const hasCamera = "BarcodeDetector" in self && Boolean(navigator.mediaDevices?.getUserMedia)
+export const hasCamera = Boolean(navigator.mediaDevices?.getUserMedia)
 
 const lookEvery = 200 // milliseconds
+const longestSide = 1000 // pixels of a picture that the kept library looks at
+const patience = 80 // milliseconds that it may take beyond its first look at a picture
 
 // readByCamera shows what the camera sees in a dialog until it reads a code, which it gives;
 // nothing where somebody closes it.
 export async function readByCamera(dialog) {
 	const video = dialog.querySelector("video")
+	const look = await reader()
 	const stream = await navigator.mediaDevices.getUserMedia({video: {facingMode: "environment"}})
 	try {
 		video.srcObject = stream
 		dialog.querySelector("button").onclick = () => dialog.close()
 		dialog.showModal()
 		await video.play()
-		const detector = new BarcodeDetector()
 		while (dialog.open) {
-			const [code] = await detector.detect(video).catch(() => [])
-			if (code?.rawValue) return code.rawValue.trim()
+			const code = await look(video).catch(() => undefined)
+			if (code) return code.trim()
 			await new Promise(resolve => setTimeout(resolve, lookEvery))
 		}
 	} finally {
 		for (const track of stream.getTracks()) track.stop()
 		video.srcObject = null
 		dialog.close()
+	}
+}
+
+// reader is what reads the code in a video's picture: the browser itself where it can, else a
+// library, which is loaded then only. Either may fail where there is no code.
+async function reader() {
+	const formats = "BarcodeDetector" in self ? await BarcodeDetector.getSupportedFormats().catch(() => []) : []
+	if (formats.includes("qr_code")) {
+		const detector = new BarcodeDetector()
+		return async video => (await detector.detect(video))[0]?.rawValue
+	}
+	const { decodeQR } = await import("./qr/decode.js")
+	const canvas = document.createElement("canvas")
+	const picture = canvas.getContext("2d", {willReadFrequently: true})
+	return async video => {
+		const scale = Math.min(1, longestSide / Math.max(video.videoWidth, video.videoHeight))
+		const width = canvas.width = Math.round(video.videoWidth * scale), height = canvas.height = Math.round(video.videoHeight * scale)
+		picture.drawImage(video, 0, 0, width, height)
+		return decodeQR(picture.getImageData(0, 0, width, height), {timeLimit: patience})
 	}
 }

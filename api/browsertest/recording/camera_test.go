@@ -1,0 +1,117 @@
+package recording_test
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/color"
+	"image/png"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+	"rsc.io/qr"
+
+	"pullbook/api/apitest"
+	"pullbook/api/browsertest"
+)
+
+// libraryIsHere says of a page whether it loaded the library that reads codes.
+const libraryIsHere = `performance.getEntriesByType('resource').some(e => e.name.includes('/assets/qr-decode.'))`
+
+// A browser that does not read codes itself reads them by the library that is served with the
+// page and kept on the device: the camera is Chromium's own false one, which shows a film.
+func TestTheCameraReadsCodesWhereTheBrowserCannot(t *testing.T) {
+	t.Parallel()
+	h := apitest.NewShed()
+	house := h.Open(t, "metric")
+	film := filepath.Join(t.TempDir(), "camera.y4m")
+	show := func(code image.Image) {
+		if err := os.WriteFile(film, filmOf(code), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	house.SignIn(t)
+	show(browsertest.LabelCode(t, house, fmt.Sprintf("/lots/%s/labels?first=D-009&last=D-009", h.Lot)))
+
+	d := browsertest.Start(t, chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true),
+		chromedp.Flag("use-file-for-fake-video-capture", film)).WithAWorker().Device(t, "en-CA")
+	line := house.Line(t)
+	d.SignInAs(line, house, "Tamsin", house.Password)
+	d.Until(`document.querySelector('.net.online') !== null`)
+	d.WorkerStands()
+	if browsertest.Evaluated[bool](d, `'BarcodeDetector' in self`) {
+		t.Fatal("this browser reads codes itself: it says nothing of the library")
+	}
+
+	// A label's code, without network from the beginning.
+	d.NoNetwork(line, true)
+	d.RecordOffline(line)
+	d.Tile("transfer")
+	if browsertest.Evaluated[bool](d, libraryIsHere) {
+		t.Error("the library is loaded before anybody opens the camera")
+	}
+	d.Touch("#camera-button")
+	d.Until(`document.getElementById('in-container')?.value === 'D-009' && !document.getElementById('camera').open`)
+	if !browsertest.Evaluated[bool](d, libraryIsHere) {
+		t.Error("something else than the library read the code")
+	}
+	d.Choose("to", "tank 2")
+	d.Saved()
+	d.NoNetwork(line, false)
+	d.InBook()
+	if from := house.One(t, "movements")["from"].(apitest.M); from["kind"] != "container" || from["id"] != h.Fill.String() {
+		t.Errorf("the book has honey from %v", from)
+	}
+
+	// Another's code.
+	other, err := qr.Encode("K-4711", qr.M)
+	if err != nil {
+		t.Fatal(err)
+	}
+	drawn, err := png.Decode(bytes.NewReader(other.PNG()))
+	if err != nil {
+		t.Fatal(err)
+	}
+	show(drawn)
+	d.Tile("reading")
+	d.Touch("#camera-button")
+	d.Until(`document.getElementById('scanned').innerText === 'No container K-4711 is here by the book.'`)
+	d.Touch("#form .back")
+
+	// No code: the camera looks on until somebody closes it, and nothing is said.
+	show(image.NewUniform(color.Gray{Y: 120}))
+	d.Tile("reading")
+	d.Touch("#camera-button")
+	d.Until(`document.querySelector('#camera video').currentTime > 2`)
+	if said := d.Text("#scanned"); said != "" || !browsertest.Evaluated[bool](d, `document.getElementById('camera').open`) {
+		t.Errorf("of a picture without a code the page says %q", said)
+	}
+	browsertest.Evaluated[bool](d, `(self.looked = document.querySelector('#camera video').srcObject, true)`)
+	d.Touch("#camera button")
+	d.Until(`looked.getTracks().length === 1 && looked.getTracks()[0].readyState === 'ended' && !document.getElementById('camera').open`)
+	if said := d.Text("#scanned"); said != "" {
+		t.Errorf("after the camera was closed the page says %q", said)
+	}
+}
+
+// filmOf is a film of half a second, in the format YUV4MPEG2, of a code as a hand holds a
+// phone before it: turned, within a grey picture.
+func filmOf(code image.Image) []byte {
+	const width, height, across, turn = 640, 480, 260.0, 0.2 // pixels, and radians
+	size := code.Bounds()
+	sin, cos := math.Sincos(turn)
+	light := bytes.Repeat([]byte{120}, width*height)
+	for i := range light {
+		x, y := float64(i%width-width/2), float64(i/width-height/2)
+		u, v := (x*cos+y*sin)/across+0.5, (y*cos-x*sin)/across+0.5
+		if u >= 0 && u < 1 && v >= 0 && v < 1 {
+			at := code.At(size.Min.X+int(u*float64(size.Dx())), size.Min.Y+int(v*float64(size.Dy())))
+			light[i] = color.GrayModel.Convert(at).(color.Gray).Y
+		}
+	}
+	frame := append(append([]byte("FRAME\n"), light...), bytes.Repeat([]byte{128}, width*height/2)...)
+	return append(fmt.Appendf(nil, "YUV4MPEG2 W%d H%d F10:1 Ip A1:1 C420jpeg\n", width, height), bytes.Repeat(frame, 5)...)
+}
