@@ -3,7 +3,10 @@ package main
 import (
 	"debug/buildinfo"
 	"encoding/hex"
+	"encoding/json"
+	"fmt"
 	"os"
+	"path/filepath"
 	"runtime/debug"
 	"strings"
 
@@ -11,8 +14,12 @@ import (
 	"github.com/google/uuid"
 )
 
+// servedScripts are the libraries that the program serves with its pages: what their own packages
+// say of them, by a path within the sources.
+var servedScripts = []string{"api/web/assets/qr/package.json"}
+
 // writeBill writes the bill of materials of a program: the modules that Go linked into it, as
-// the program itself lists them, and Go's own library.
+// the program itself lists them, Go's own library, and the scripts of others.
 func (r release) writeBill(program, to string) (err error) {
 	info, err := buildinfo.ReadFile(program)
 	if err != nil {
@@ -22,11 +29,19 @@ func (r release) writeBill(program, to string) (err error) {
 	if err != nil {
 		return err
 	}
+	var scripts []cdx.Component
+	for _, path := range r.scripts {
+		script, err := scriptOf(filepath.Join(r.source, path))
+		if err != nil {
+			return err
+		}
+		scripts = append(scripts, script)
+	}
 	f, err := os.Create(to)
 	if err != nil {
 		return err
 	}
-	bill := r.bill(info, sum)
+	bill := r.bill(info, sum, scripts)
 	if err := cdx.NewBOMEncoder(f, cdx.BOMFileFormatJSON).SetPretty(true).EncodeVersion(bill, cdx.SpecVersion1_6); err != nil {
 		f.Close()
 		return err
@@ -36,7 +51,7 @@ func (r release) writeBill(program, to string) (err error) {
 
 // bill has no time, and a serial number that follows from the program's bytes, so that the same
 // program has the same bill.
-func (r release) bill(info *debug.BuildInfo, sum []byte) *cdx.BOM {
+func (r release) bill(info *debug.BuildInfo, sum []byte, scripts []cdx.Component) *cdx.BOM {
 	own := cdx.Component{
 		BOMRef: r.name, Type: cdx.ComponentTypeApplication, Name: r.name, Version: r.version,
 		Hashes: &[]cdx.Hash{{Algorithm: cdx.HashAlgoSHA256, Value: hex.EncodeToString(sum)}},
@@ -52,6 +67,7 @@ func (r release) bill(info *debug.BuildInfo, sum []byte) *cdx.BOM {
 		}
 		components = append(components, component(m.Path, m.Version, m.Sum))
 	}
+	components = append(components, scripts...)
 	rests := cdx.Dependency{Ref: r.name, Dependencies: &[]string{}}
 	for _, c := range components {
 		*rests.Dependencies = append(*rests.Dependencies, c.BOMRef)
@@ -73,4 +89,21 @@ func component(path, version, sum string) cdx.Component {
 		c.Properties = &[]cdx.Property{{Name: "go:sum", Value: sum}}
 	}
 	return c
+}
+
+// scriptOf is a library as its package.json describes it.
+func scriptOf(path string) (cdx.Component, error) {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return cdx.Component{}, err
+	}
+	var described struct{ Name, Version, License string }
+	if err := json.Unmarshal(text, &described); err != nil {
+		return cdx.Component{}, fmt.Errorf("%s: %w", path, err)
+	}
+	purl := "pkg:npm/" + described.Name + "@" + described.Version
+	return cdx.Component{
+		BOMRef: purl, Type: cdx.ComponentTypeLibrary, Name: described.Name, Version: described.Version, PackageURL: purl, Scope: cdx.ScopeRequired,
+		Licenses: &cdx.Licenses{{Expression: described.License}},
+	}, nil
 }

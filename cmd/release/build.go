@@ -21,6 +21,8 @@ type release struct {
 	source, program string
 	// name begins the name of each file.
 	name, version string
+	// scripts are the descriptions of the libraries that it serves, by paths within source.
+	scripts []string
 }
 
 // into builds the programs into a folder, each with its bill of materials, and then writes the

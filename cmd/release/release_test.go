@@ -118,7 +118,7 @@ func TestTheBillOfMaterialsNamesWhatGoLinked(t *testing.T) {
 		t.Fatal(err)
 	}
 	file := filepath.Join(t.TempDir(), "bill.json")
-	if err := (release{name: "pullbook", version: "1.4.0"}).writeBill(self, file); err != nil {
+	if err := (release{source: "../..", name: "pullbook", version: "1.4.0", scripts: servedScripts}).writeBill(self, file); err != nil {
 		t.Fatal(err)
 	}
 	f, err := os.Open(file)
@@ -138,12 +138,16 @@ func TestTheBillOfMaterialsNamesWhatGoLinked(t *testing.T) {
 		t.Errorf("the bill is of %v, %+v", bill.SpecVersion, bill.Metadata)
 	}
 	at := slices.IndexFunc(*bill.Components, func(c cdx.Component) bool { return c.Name == "github.com/google/uuid" })
-	if at < 0 || len(*bill.Components) != len(info.Deps)+1 {
+	if at < 0 || len(*bill.Components) != 1+len(info.Deps)+len(servedScripts) {
 		t.Fatalf("the bill has %d components of %d modules", len(*bill.Components), len(info.Deps))
 	}
 	c := (*bill.Components)[at]
 	if c.PackageURL != "pkg:golang/github.com/google/uuid@"+c.Version || c.Version == "" || (*c.Properties)[0].Value == "" {
 		t.Errorf("a module is %+v", c)
+	}
+	script := (*bill.Components)[len(*bill.Components)-1]
+	if script.PackageURL != "pkg:npm/qr@"+script.Version || script.Version == "" || (*script.Licenses)[0].Expression != "(MIT OR Apache-2.0)" {
+		t.Errorf("the library that reads codes is %+v", script)
 	}
 	if first := (*bill.Components)[0]; first.Name != "std" || "go"+first.Version != runtime.Version() {
 		t.Errorf("Go's own library is %+v", first)
