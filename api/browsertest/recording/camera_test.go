@@ -6,12 +6,8 @@ import (
 	"image"
 	"image/color"
 	"image/png"
-	"math"
-	"os"
-	"path/filepath"
 	"testing"
 
-	"github.com/chromedp/chromedp"
 	"rsc.io/qr"
 
 	"pullbook/api/apitest"
@@ -27,17 +23,11 @@ func TestTheCameraReadsCodesWhereTheBrowserCannot(t *testing.T) {
 	t.Parallel()
 	h := apitest.NewShed()
 	house := h.Open(t, "metric")
-	film := filepath.Join(t.TempDir(), "camera.y4m")
-	show := func(code image.Image) {
-		if err := os.WriteFile(film, filmOf(code), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
+	camera := browsertest.NewCamera(t)
 	house.SignIn(t)
-	show(browsertest.LabelCode(t, house, fmt.Sprintf("/lots/%s/labels?first=D-009&last=D-009", h.Lot)))
+	camera.Show(browsertest.LabelCode(t, house, fmt.Sprintf("/lots/%s/labels?first=D-009&last=D-009", h.Lot)))
 
-	d := browsertest.Start(t, chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true),
-		chromedp.Flag("use-file-for-fake-video-capture", film)).WithAWorker().Device(t, "en-CA")
+	d := browsertest.Start(t, camera.Flags()...).WithAWorker().Device(t, "en-CA")
 	line := house.Line(t)
 	d.SignInAs(line, house, "Tamsin", house.Password)
 	d.Until(`document.querySelector('.net.online') !== null`)
@@ -75,17 +65,18 @@ func TestTheCameraReadsCodesWhereTheBrowserCannot(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	show(drawn)
+	camera.Show(drawn)
 	d.Tile("reading")
 	d.Touch("#camera-button")
 	d.Until(`document.getElementById('scanned').innerText === 'No container K-4711 is here by the book.'`)
 	d.Touch("#form .back")
 
 	// No code: the camera looks on until somebody closes it, and nothing is said.
-	show(image.NewUniform(color.Gray{Y: 120}))
+	camera.Show(image.NewUniform(color.Gray{Y: 120}))
 	d.Tile("reading")
 	d.Touch("#camera-button")
 	d.Until(`document.querySelector('#camera video').currentTime > 2`)
+	d.Look("camera", browsertest.Size{Name: "phone", Width: 320, Height: 640}, browsertest.Size{Name: "desk", Width: 1280, Height: 800})
 	if said := d.Text("#scanned"); said != "" || !browsertest.Evaluated[bool](d, `document.getElementById('camera').open`) {
 		t.Errorf("of a picture without a code the page says %q", said)
 	}
@@ -95,23 +86,4 @@ func TestTheCameraReadsCodesWhereTheBrowserCannot(t *testing.T) {
 	if said := d.Text("#scanned"); said != "" {
 		t.Errorf("after the camera was closed the page says %q", said)
 	}
-}
-
-// filmOf is a film of half a second, in the format YUV4MPEG2, of a code as a hand holds a
-// phone before it: turned, within a grey picture.
-func filmOf(code image.Image) []byte {
-	const width, height, across, turn = 640, 480, 260.0, 0.2 // pixels, and radians
-	size := code.Bounds()
-	sin, cos := math.Sincos(turn)
-	light := bytes.Repeat([]byte{120}, width*height)
-	for i := range light {
-		x, y := float64(i%width-width/2), float64(i/width-height/2)
-		u, v := (x*cos+y*sin)/across+0.5, (y*cos-x*sin)/across+0.5
-		if u >= 0 && u < 1 && v >= 0 && v < 1 {
-			at := code.At(size.Min.X+int(u*float64(size.Dx())), size.Min.Y+int(v*float64(size.Dy())))
-			light[i] = color.GrayModel.Convert(at).(color.Gray).Y
-		}
-	}
-	frame := append(append([]byte("FRAME\n"), light...), bytes.Repeat([]byte{128}, width*height/2)...)
-	return append(fmt.Appendf(nil, "YUV4MPEG2 W%d H%d F10:1 Ip A1:1 C420jpeg\n", width, height), bytes.Repeat(frame, 5)...)
 }

@@ -47,6 +47,28 @@ func TestADrumIsSentOffByItsCode(t *testing.T) {
 	}
 }
 
+// TestADrumIsTickedByTheCamera: the browser reads no codes itself, and the library reads the
+// label of D-2.
+func TestADrumIsTickedByTheCamera(t *testing.T) {
+	t.Parallel()
+	h := apitest.OpenLots(t, apitest.MetricOutfit)
+	release := &ledger.LotStatus{LotID: h.Lot, Status: ledger.StatusReleased, Override: true, Note: "sold as it is"}
+	h.RecordMore(t, &ledger.Entry{ID: uuid.New(), Kind: release.Kind(), OccurredAt: time.Now().Truncate(time.Second), Body: release})
+	h.SignIn(t)
+	camera := browsertest.NewCamera(t)
+	camera.Show(browsertest.LabelCode(t, h.House, h.Path()+"/labels?first=D-2&last=D-2"))
+
+	d := browsertest.Start(t, camera.Flags()...).By(apitest.OverHTTPS).Device(t, "en-GB")
+	d.SignIn(h.House)
+	d.Open(d.At(h.House) + "/dispatches/new")
+	d.WithoutGloves = true
+	d.Touch("#camera-button")
+	d.Until(`document.getElementById('scanned').innerText === 'Container D-2 is ticked.' && !document.getElementById('camera').open`)
+	if got := browsertest.Evaluated[string](d, `[...document.querySelectorAll('input[name=container]:checked')].map(box => box.value).join()`); got != h.Fills[1].String() {
+		t.Errorf("ticked are %s", got)
+	}
+}
+
 // labelCode reads the code of the only label on a page.
 func labelCode(t *testing.T, h *apitest.House, path string) string {
 	t.Helper()
