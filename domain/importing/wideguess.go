@@ -425,22 +425,28 @@ func (g *guess) columnBelow(row, before int, is func(string) bool) int {
 		before = width
 	}
 	for i := range before {
-		all, yes := 0, 0
-		for _, cells := range g.under(row) {
-			text := cellAt(cells, i)
-			if text == "" || text == cellAt(g.rows[row], i) {
-				continue
-			}
-			if said := g.factsOf(text); !said.total && !said.month {
-				all++
-				if is(text) {
-					yes++
-				}
-			}
-		}
-		if yes > 0 && yes*3 >= all*2 {
+		if g.mostAre(row, i, is) {
 			return i
 		}
 	}
 	return -1
+}
+
+// mostAre reports whether most cells of a column below a row are something, rows of totals and
+// titles apart.
+func (g *guess) mostAre(row, column int, is func(string) bool) bool {
+	all, yes := 0, 0
+	for _, cells := range g.under(row) {
+		text := cellAt(cells, column)
+		if text == "" || text == cellAt(g.rows[row], column) {
+			continue
+		}
+		if said := g.factsOf(text); !said.total && !said.month {
+			all++
+			if is(text) {
+				yes++
+			}
+		}
+	}
+	return yes > 0 && yes*3 >= all*2
 }

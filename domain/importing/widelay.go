@@ -322,11 +322,11 @@ func (g *guess) behindCells(block []blockHead) map[Field]blockHead {
 // reports whether each row gets what it needs.
 func (g *guess) beside(l layout, columns []Column) bool {
 	taken := map[Field]bool{l.across: true}
-	key := -1
+	key, one := -1, true
 	if l.across == FieldDate {
-		key = g.nameColumn(l.row, l.block[0].column)
+		key, one = g.theOne(l, columns, g.nameColumn(l.row, l.block[0].column), g.isName)
 	} else {
-		key = g.dayColumn(l.row)
+		key, one = g.theOne(l, columns, g.dayColumn(l.row), g.isDay)
 	}
 	for i := range columns {
 		c := &columns[i]
@@ -349,13 +349,43 @@ func (g *guess) beside(l layout, columns []Column) bool {
 	if key < 0 || columns[key].Field == FieldCell {
 		return false
 	}
-	if c := &columns[key]; c.Field == "" || c.Field == FieldTime {
+	switch c := &columns[key]; {
+	case !one:
+		c.Field, c.From = "", ""
+	case c.Field == "" || c.Field == FieldTime:
 		c.Field, c.From = FieldDate, "values"
 		if l.across == FieldDate {
 			c.Field = g.keyField(l, key)
 		}
 	}
 	return true
+}
+
+// theOne is the column with the days or names of rows, where several before the block have some: the
+// one whose heading says it. one is false where no heading does, or those of several: then a
+// person says which it is.
+func (g *guess) theOne(l layout, columns []Column, first int, is func(string) bool) (key int, one bool) {
+	if first < 0 || first > l.block[0].column {
+		return first, true
+	}
+	var all, headed []int
+	for i := first; i < l.block[0].column; i++ {
+		if !g.mostAre(l.row, i, is) {
+			continue
+		}
+		all = append(all, i)
+		f := g.named(wordsOf(columns[i].Heading), nil)
+		if isDate := f != nil && f.field == FieldDate; f != nil && isDate == (l.across != FieldDate) && slices.Contains(across[g.Of], f.field) {
+			headed = append(headed, i)
+		}
+	}
+	switch {
+	case len(all) < 2:
+		return first, true
+	case len(headed) == 1:
+		return headed[0], true
+	}
+	return first, false
 }
 
 // keyField is what the names of a column may be of: what the outfit has of these names, else

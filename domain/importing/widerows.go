@@ -101,6 +101,7 @@ func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bo
 		w.sum(cells)
 		w.otherTotal(cells)
 		w.otherRow(cells)
+		w.otherBlock(cells)
 		w.last = Problem{}
 		return true
 	}
@@ -344,6 +345,39 @@ func (w *wide) otherRow(cells []string) {
 				Message: message.F("This row says %s, and its cells are taken for something else: give what it holds columns of its own, or leave the row out%s.", message.Quoted(cell), message.Option("leave_out_rows"))})
 		}
 	}
+}
+
+// otherBlock asks about a day or a name that stands among the figures, in a column that is not
+// read: what stands behind it may be of that one, and of a block that stands beside the first.
+func (w *wide) otherBlock(cells []string) {
+	if !w.walking {
+		return
+	}
+	for i := w.block[0].index + 1; i < w.block[len(w.block)-1].index && i < len(w.Mapping.Columns); i++ {
+		c, cell := &w.Mapping.Columns[i], cellAt(cells, i)
+		key := noted{column: c.Column, code: WideSheet}
+		if c.Field != "" || cell == "" || w.noted[key] || !w.isKey(c, cell) {
+			continue
+		}
+		w.noted[key] = true
+		w.add(Problem{Code: WideSheet, Row: w.row, Column: c.Column, Heading: c.Heading, Field: FieldCell, Sent: cell, OfHeadings: true,
+			Message: message.F("%s stands among the figures, in a column that is not read. Are the figures behind it of that one? Then bring them in as a sheet of their own, and do not read their columns here. If they are not, take this column out of the sheet.", message.Quoted(cell))})
+	}
+}
+
+// isKey reports whether a cell of a column that is not read can say of the figures behind it what
+// the row's day or name says of all: it is one, or its column is headed as that of the rows.
+func (w *wide) isKey(c *Column, cell string) bool {
+	for _, of := range w.columns {
+		isKey := of.Field == FieldDate || slices.Contains(across[w.Mapping.Of], of.Field)
+		if isKey && of.Heading != "" && strings.EqualFold(of.Heading, c.Heading) {
+			return true
+		}
+	}
+	if w.Mapping.Wide.Across == FieldDate {
+		return w.guess.isName(cell)
+	}
+	return w.guess.isDay(cell)
 }
 
 // noteOf lists a problem of a row as a whole, where problems are noted.
