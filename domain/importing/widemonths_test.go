@@ -32,6 +32,8 @@ func TestTheDaysOfMonthsThatStandSideBySideAreRead(t *testing.T) {
 		{"31 June", ",June,,July,\nYard,3,31,1,8\nMill,12,,4,\nRidge,,8,,3\n", of2026, nil, []string{"1B no_date", "1C missing", "1D no_date", "1E missing"}},
 		{"figures below the month itself", "Yard,June,3,17,July,1,8\nMill,2,12,,,4,\nRidge,,,8,,,3\n", deeps(), nil, []string{"0 missing", "0 missing", "0 missing"}},
 		{"a further block", ",June,,July,\nYard,3,17,1,8\nMill,12,,4,\n,August,,September,\nYard,2,16,1,8\nMill,5,,,\n", &importing.Mapping{Wide: of2026.Wide, Year: 2026, LeaveOutRows: []int{4, 5}}, nil, []string{"5 wide_sheet"}},
+		{"a further block with whole days", ",June,,July,\nYard,3,17,1,8\nMill,12,,4,\nYard,2/8/2026,16/8/2026,,\nMill,5,3,,\n", of2026, nil, []string{"1B no_date", "1C missing", "1D no_date", "1E missing"}},
+		{"a further block with whole days below days and boxes", "Yard,6 Jul boxes,6 Jul kg\nMill,12,301\nYard,2/8/2026,16/8/2026\nMill,5,80\n", &importing.Mapping{Fixed: deeps().Fixed, Year: 2026}, nil, []string{"3B wide_sheet", "3C wide_sheet", "4C missing"}},
 	} {
 		t.Run(row.what, func(t *testing.T) {
 			t.Parallel()

@@ -183,7 +183,7 @@ func (w *wide) runsAcross(row int, cells []string) {
 	for _, b := range w.block {
 		switch own := cellAt(cells, b.index); {
 		case b.under != "":
-			text, at = b.under, b.index
+			text, at = w.underOf(b, own), b.index
 		case own != "":
 			text, at = own, b.index
 		case !over || !w.mergedOver(row, at, b.index):
@@ -194,6 +194,26 @@ func (w *wide) runsAcross(row int, cells []string) {
 		}
 	}
 	w.askMonths()
+}
+
+// underOf is the name or day of a column whose heading also says what it holds: Mill kg. That of a
+// further block may say another yard there, or other figures, which is asked about.
+func (w *wide) underOf(b blockColumn, own string) string {
+	if w.row <= w.Mapping.HeadingRow || strings.EqualFold(own, w.Mapping.Columns[b.index].Heading) {
+		return b.under
+	}
+	if isMonth(own) && w.daysBelowMonths() {
+		return b.under // of which the row with its days asks
+	}
+	if own == "" {
+		return ""
+	}
+	name, head := w.guess.parted(b.index, own)
+	if head.field != "" && w.figures[b.figure].isOf(head.field, head.of, head.unit) {
+		return name
+	}
+	w.otherWords(w.taking.cells, []blockColumn{b})
+	return name
 }
 
 // askMonths asks about days like Jun-26 and Jul-26, where all have the same figures: these may
