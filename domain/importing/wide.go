@@ -86,6 +86,9 @@ type wide struct {
 	names     map[string][]int // the spans by what is above them
 	// month is what a title says of the day numbers below it; empty where none does.
 	month string
+	// monthIsNew is true where no days stand below that title yet, and days is the last row of days.
+	monthIsNew bool
+	days       []string
 	// at is the group at hand; nil for a row as a whole.
 	at     *span
 	merged map[int][]tables.Span

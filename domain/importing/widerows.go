@@ -20,7 +20,7 @@ func (k *taking) rows(yield func(row int, cells []string) bool) error {
 }
 
 func (w *wide) rows(yield func(row int, cells []string) bool) error {
-	w.spans, w.month, w.sums, w.summed, w.titles, w.last = nil, "", make([]float64, len(w.block)), 0, map[string]bool{}, Problem{}
+	w.spans, w.month, w.monthIsNew, w.sums, w.summed, w.titles, w.last = nil, "", false, make([]float64, len(w.block)), 0, map[string]bool{}, Problem{}
 	if w.acrossRow = w.Mapping.Wide.Row; w.acrossRow == 0 {
 		w.acrossRow = w.Mapping.HeadingRow
 	}
@@ -36,6 +36,7 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 				w.titles[sameName(title)] = true
 			}
 			if row == first {
+				w.days, w.monthIsNew = slices.Clone(cells), false
 				w.runsAcross(row, cells)
 			} else {
 				w.aboveHeadings(cells)
@@ -305,7 +306,7 @@ func (w *wide) title(cells []string) (said string) {
 		said += cell
 	}
 	if isMonth(said) {
-		w.month = said
+		w.month, w.monthIsNew = said, true
 	}
 	return said
 }
@@ -586,11 +587,56 @@ func (w *wide) headsBlock(row int, cells []string, corner int) {
 				Message: message.F("A further block says %s here, and the cells are taken for something else: bring it in as a sheet of its own.", message.Quoted(cells[corner]))})
 		}
 	}
+	w.otherCorner(row, cells, corner)
 	w.beyond(row, cells)
+	w.monthOfDays(row, cells)
 	w.runsAcross(row, cells)
 	w.headed = max(w.headed, len(cells))
 	clear(w.sums)
 	w.summed = 0
+}
+
+// otherCorner asks about a further block of which the corner says neither what the first one's does nor
+// what its rows are of: it may hold hives, frames or a plan.
+func (w *wide) otherCorner(row int, cells []string, corner int) {
+	for _, c := range w.columns {
+		cell := ""
+		if c.index < len(w.Mapping.Columns) {
+			cell = w.itself(c)
+		}
+		f := w.guess.named(wordsOf(cell), nil)
+		if cell == "" || c.index == corner || strings.EqualFold(cell, c.Heading) || f != nil && f.field == c.Field || isTimeTitle(cell) {
+			continue
+		}
+		p := Problem{Code: WideSheet, Row: row, Column: tables.Column(c.index), Field: FieldCell, Sent: cell, OfHeadings: true,
+			Message: message.F("A further block says %s here, and the cells are taken for something else: bring it in as a sheet of its own.", message.Quoted(cell))}
+		if !w.saysOther(cell) {
+			if w.leaveOut[row] {
+				continue
+			}
+			p.OfHeadings, p.Column = false, "" // what stands below it is read, by these headings
+			p.Message = message.F("A further block stands below %s. Does it hold the same as the first one? Leave this row out if it does%s, or bring the block in as a sheet of its own.", message.Quoted(cell), message.Option("leave_out_rows"))
+		}
+		w.noteOf(p)
+	}
+}
+
+// monthOfDays asks about a further block with the days of a month, where no title since the last
+// one says of which: it may be the next one's. A page has the days of the one before once more.
+func (w *wide) monthOfDays(row int, cells []string) {
+	first, same := -1, true
+	for _, b := range w.block {
+		cell := cellAt(cells, b.index)
+		if first < 0 && isDayNumber(cell) {
+			first = b.index
+		}
+		same = same && cell == cellAt(w.days, b.index)
+	}
+	if first >= 0 && !same && !w.monthIsNew {
+		w.noteOf(Problem{Code: NoDate, Row: row, Column: tables.Column(first), Field: FieldDate, Sent: cells[first], OfHeadings: true,
+			Message: message.F("Days of a month stand here, and no row above them says of which month: write it into a row of its own above them, such as August 2026.")})
+	}
+	w.days, w.monthIsNew = slices.Clone(cells), false
 }
 
 // wordsAlone asks about a row with words and no figure where figures stand, and neither name nor
