@@ -2,7 +2,10 @@ package importing
 
 import (
 	"errors"
+	"fmt"
 	"time"
+
+	"github.com/google/uuid"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -235,5 +238,31 @@ func (k *taking) standsTwice(e *ledger.Entry, above int) (leftOut bool) {
 		return true
 	}
 	k.problem(StandsTwice, nil, message.F("The row says the same as row %s. Did it happen twice, or does it stand twice%s?", above, message.Option("twice_rows, or rows")), string(Another), string(LeftAside))
+	return true
+}
+
+// standsOtherwise asks about a cell of a wide sheet of whose name and day a row above has a figure
+// too: below boxes stand weights, say. Where each row has a kind of box, those of one kind are held
+// against each other.
+func (k *taking) standsOtherwise(e *ledger.Entry) (leftOut bool) {
+	o, has := k.occasionOf(e.OccurredAt, e.Body)
+	if !has || k.cellName() == "" {
+		return false
+	}
+	of := uuid.NewSHA1(k.Outfit, fmt.Appendf(nil, "%s %s %s %d %s", o.kind, o.on, o.point, e.OccurredAt.UnixMicro(), k.text(FieldSuperKind)))
+	above := k.seen[of].row
+	k.seen[of] = seen{1, int32(k.row)}
+	if above == 0 || above == int32(k.row) || k.wide.isOpen() {
+		return false
+	}
+	switch {
+	case k.Mapping.Cells[k.cellName()] == LeftAside:
+		k.LeftOut++
+		k.shownNow().isAside(e)
+		return true
+	case k.answered(k.Mapping.Twice) == Another:
+		return false
+	}
+	k.problem(StandsTwice, nil, message.F("Row %s has a figure of the same name and day. Is this one another of that day, or is it something else, such as a weight? Say that it happened too%s, leave it out, or give it a column of its own.", int(above), message.Option("twice_rows, or cells")), string(Another), string(LeftAside))
 	return true
 }

@@ -504,6 +504,10 @@ func (k *taking) put(at time.Time, body ledger.Body, name string, sums map[strin
 		k.fresh = true // nothing that the book has
 		return e.ID, nil
 	}
+	if above == 0 && k.standsOtherwise(e) {
+		k.fresh = true
+		return e.ID, nil
+	}
 	if k.waits(e, sums) {
 		k.fresh = true
 		return e.ID, nil

@@ -330,6 +330,11 @@ func (w *wide) where(p *Problem, c *column) {
 	p.Column, p.Heading, p.Sent = tables.Column(at.index), s.above, cellAt(w.cells, at.index)
 }
 
+// isOpen reports whether it is asked what rows or blocks of the sheet are.
+func (w *wide) isOpen() bool {
+	return slices.ContainsFunc(w.list, func(p *Problem) bool { return p.Code == WideSheet })
+}
+
 // cellName is the name of the first cell of the part at hand, D7; empty where a row is whole.
 func (k *taking) cellName() string {
 	if k.wide == nil || k.wide.at == nil {

@@ -40,3 +40,38 @@ func TestAFigureTakesTheDayOfItsOwnBlockOrIsAsked(t *testing.T) {
 		})
 	}
 }
+
+// Two rows of one day are two pulls or a row of boxes and one of weights: a person says which.
+func TestTwoFiguresOfOneYardAndDayAreAskedAbout(t *testing.T) {
+	t.Parallel()
+	const sheet = "Supers,Mill,Ridge\n2026-07-06,12,3\n2026-07-06,301,\n"
+	another := deeps()
+	another.Twice = importing.Another
+	aside := deeps()
+	aside.Cells = map[string]importing.Alike{"B3": importing.LeftAside}
+	asideAll := deeps()
+	asideAll.Twice = importing.LeftAside
+	for _, row := range []struct {
+		what, text  string
+		answers     *importing.Mapping
+		want, asked []string
+	}{
+		{"nobody says what they are", sheet, deeps(), nil, []string{"3B stands_twice"}},
+		{"it happened too", sheet, another, []string{"Mill 2026-07-06: 12 deep", "Ridge 2026-07-06: 3 deep", "Mill 2026-07-06: 301 deep"}, nil},
+		{"it is left out", sheet, aside, []string{"Mill 2026-07-06: 12 deep", "Ridge 2026-07-06: 3 deep"}, nil},
+		{"what stands twice is left out, and this says something else", sheet, asideAll, nil, []string{"3B stands_twice"}},
+		{"the rows are of yards", "Supers,2026-07-06,2026-07-14\nMill,12,8\nMill,301,\n", deeps(), nil, []string{"3B stands_twice"}},
+		{"each row has its kind of box", "Supers,Kind,Mill,Ridge\n2026-07-06,deep,12,3\n2026-07-06,shallow,2,1\n", &importing.Mapping{},
+			[]string{"Mill 2026-07-06: 12 deep", "Ridge 2026-07-06: 3 deep", "Mill 2026-07-06: 2 shallow", "Ridge 2026-07-06: 1 shallow"}, nil},
+		{"each row has its time", "Date,Time,Mill\n2026-07-06,09:00,12\n2026-07-06,15:00,3\n", supersOf("deep"), []string{"Mill 2026-07-06: 12 deep", "Mill 2026-07-06: 3 deep"}, nil},
+	} {
+		t.Run(row.what, func(t *testing.T) {
+			t.Parallel()
+			h := newHouse()
+			got, asked, r := h.parted(t, importing.Pulls, table(t, row.text), row.answers)
+			if !slices.Equal(got, row.want) || !slices.Equal(asked, row.asked) {
+				t.Errorf("%v\n%v, not\n%v\n%v\n%s", got, asked, row.want, row.asked, strings.Join(said(r), "\n"))
+			}
+		})
+	}
+}

@@ -91,6 +91,7 @@ func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bo
 		}
 		w.count(all, 0)
 		if w.at = s; !began {
+			w.otherRow(cells)
 			w.begin(cells)
 			began = true
 		}
@@ -101,7 +102,6 @@ func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bo
 	if w.at = nil; filled {
 		w.sum(cells)
 		w.otherTotal(cells)
-		w.otherRow(cells)
 		w.otherBlock(cells)
 		w.last = Problem{}
 		return true
