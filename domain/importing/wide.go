@@ -89,6 +89,7 @@ type wide struct {
 	// monthIsNew is true where no days stand below that title yet, and days is the last row of days.
 	monthIsNew bool
 	days       []string
+	daysDown   days // of the rows since the last headings
 	// at is the group at hand; nil for a row as a whole.
 	at     *span
 	merged map[int][]tables.Span

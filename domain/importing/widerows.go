@@ -40,6 +40,7 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 				w.runsAcross(row, cells)
 			} else {
 				w.aboveHeadings(cells)
+				w.otherYears(cells)
 			}
 			w.headed = max(w.headed, len(cells))
 			return yield(row, cells)
@@ -92,6 +93,8 @@ func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bo
 		w.count(all, 0)
 		if w.at = s; !began {
 			w.otherRow(cells)
+			w.ownYear(cells)
+			w.yearDown()
 			w.begin(cells)
 			began = true
 		}
@@ -195,6 +198,8 @@ func (w *wide) runsAcross(row int, cells []string) {
 		}
 	}
 	w.askMonths()
+	w.yearAcross()
+	w.daysDown = days{}
 }
 
 // underOf is the name or day of a column whose heading also says what it holds: Mill kg. That of a
