@@ -63,6 +63,7 @@ func TestTwoFiguresOfOneYardAndDayAreAskedAbout(t *testing.T) {
 		{"the rows are of yards", "Supers,2026-07-06,2026-07-14\nMill,12,8\nMill,301,\n", deeps(), nil, []string{"3B stands_twice"}},
 		{"each row has its kind of box", "Supers,Kind,Mill,Ridge\n2026-07-06,deep,12,3\n2026-07-06,shallow,2,1\n", &importing.Mapping{},
 			[]string{"Mill 2026-07-06: 12 deep", "Ridge 2026-07-06: 3 deep", "Mill 2026-07-06: 2 shallow", "Ridge 2026-07-06: 1 shallow"}, nil},
+		{"each row has its kind of box, and all are said to be of one", "Supers,Kind,Mill\n2026-07-06,deep,12\n2026-07-06,shallow,2\n", supersOf("deep"), nil, []string{"3B wide_sheet"}},
 		{"each row has its time", "Date,Time,Mill\n2026-07-06,09:00,12\n2026-07-06,15:00,3\n", supersOf("deep"), []string{"Mill 2026-07-06: 12 deep", "Mill 2026-07-06: 3 deep"}, nil},
 	} {
 		t.Run(row.what, func(t *testing.T) {

@@ -363,7 +363,7 @@ func figureNamed(word string) Field {
 // what the cells are taken for: below the boxes of a yard stand its kilograms.
 func (w *wide) otherRow(cells []string) {
 	for i, cell := range cells {
-		if !w.walking || cell == "" || i < len(w.Mapping.Columns) && w.Mapping.Columns[i].Field != "" || !w.guess.factsOf(cell).word {
+		if !w.walking || cell == "" || i < len(w.Mapping.Columns) && !w.saysBeside(&w.Mapping.Columns[i]) || !w.guess.factsOf(cell).word {
 			continue
 		}
 		if field, of, unit := w.guess.cellWord(cell); field != "" && !w.holds(field, of, unit) {
@@ -404,6 +404,12 @@ func (w *wide) isKey(c *Column, cell string) bool {
 		return w.guess.isName(cell)
 	}
 	return w.guess.isDay(cell)
+}
+
+// saysBeside reports whether what a column says of a row is not read: nothing of it is, or its kind of
+// box, since the cells are said to be of one kind.
+func (w *wide) saysBeside(c *Column) bool {
+	return c.Field == "" || c.Field == FieldSuperKind && !slices.ContainsFunc(w.figures, func(f *column) bool { return f.Field == FieldSupers && f.Of == "" })
 }
 
 // noteOf lists a problem of a row as a whole, where problems are noted.
