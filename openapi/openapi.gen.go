@@ -4016,7 +4016,7 @@ type ImportMapping struct {
 	// LeaveOutTotals leave out rows that are sums of the others
 	LeaveOutTotals *bool `json:"leave_out_totals,omitempty"`
 
-	// MakeSeasons set up a season for each calendar year that has none
+	// MakeSeasons set up a season for each year that has none, with the first and last day that the outfit's own have; the calendar year where it has none
 	MakeSeasons *bool `json:"make_seasons,omitempty"`
 
 	// Names what names in the sheet mean, by noun (yard, room, tank, super_kind, container_kind, instrument, lot, container, buyer) and name; the name * stands for all unknown names

@@ -61,7 +61,9 @@ type importAnswerView struct {
 	// Alike and Twice ask what rows are that are like entries of the book, or like others.
 	Alike, Twice    []form.Option
 	Totals, Seasons bool
-	Names           []importNameView
+	// SeasonsMade are those that are set up, with their days.
+	SeasonsMade []string
+	Names       []importNameView
 	// Offered is what the last sheet with the same headings was told; nil where it was
 	// told nothing more.
 	Offered  *offeredView
@@ -383,6 +385,9 @@ func importAnswer(m form.Maker, about importAbout, file *bringin.File, r *import
 		Mapping: string(mapping), MappingFile: file.SHA256, MappingOf: string(r.Mapping.Of) + " " + r.Mapping.Sheet, Totals: r.Mapping.LeaveOutTotals, Seasons: r.Mapping.MakeSeasons, AllProblems: int(r.AllProblems),
 		New: m.Count(int(r.Rows - r.HadRows - r.LeftOut)), Had: m.Count(int(r.HadRows)), LeftOut: m.Count(int(r.LeftOut)), Rows: r.Rows,
 		Wrong: len(m.Errors) > 0, NotRead: importNotRead(m, r), FirstRows: importRows(m, r), Findings: importFindings(m, r),
+	}
+	for _, s := range r.Seasons {
+		v.SeasonsMade = append(v.SeasonsMade, importing.SaidSeason(s).In(m))
 	}
 	v.Ready = r.AllProblems == 0 && r.New() > 0 && !v.Wrong
 	v.Unlooked = v.Ready && !r.Looked

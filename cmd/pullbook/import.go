@@ -197,6 +197,9 @@ func (t *terminal) importResult(r *importing.Result, made *ledger.Entry, dry boo
 	}
 	t.notRead(r.NotRead)
 	t.offered(r.Offered)
+	for _, s := range r.Seasons {
+		fmt.Fprintf(t.Out, "This makes %s.\n", importing.SaidSeason(s))
+	}
 	if r.AllProblems > 0 {
 		return t.problems(r)
 	}

@@ -74,7 +74,8 @@ type Mapping struct {
 	Cells map[string]Alike `json:"cells,omitempty"`
 	// Wide says how the cells of a wide sheet are read; nil where each row is one thing.
 	Wide *Wide `json:"wide,omitempty"`
-	// MakeSeasons sets up a season for each calendar year that has none.
+	// MakeSeasons sets up a season for each year that has none, with the first and last day that
+	// the outfit's own have; the calendar year where it has none.
 	MakeSeasons bool `json:"make_seasons,omitempty"`
 	// AsLastTime says whether the answers of the last sheet with the same headings hold for
 	// this one too; nil where it is not said. Settle takes it into account.

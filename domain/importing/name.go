@@ -237,22 +237,27 @@ func (k *taking) create(c *column, noun Noun, name string, t Thing, at time.Time
 	return id, k.all > before, err
 }
 
-// season makes the calendar year of an instant a season, where none holds it.
-func (k *taking) season(at time.Time) error {
+// season settles in which season the row at hand is: none is made up before a person has seen which.
+func (k *taking) season(at time.Time, c *column) error {
 	if k.book.SeasonOf(at) != nil {
 		return nil
 	}
-	year := strconv.Itoa(at.In(k.book.Location()).Year())
-	if _, taken := k.book.Names(ledger.KindSeason, year); taken {
-		return nil // the book says what is wrong
+	s, fits := k.book.SeasonLike(at)
+	first, err := s.First.On(k.book.Location())
+	isToCome := !at.Before(k.Now.AddDate(0, 0, 1)) // which the book refuses
+	switch {
+	case err != nil || isToCome:
+	case !fits:
+		k.problemOnce(NoSeason, c, message.F("The book has no season with this day. Yours go as from %s to %s, and none like that can hold this day beside the others. Set up a season that holds it, or put the date right.", message.Date(s.First), message.Date(s.Last)))
+	case k.Mapping.MakeSeasons:
+		k.Seasons = append(k.Seasons, s)
+		_, err := k.putAside(first, &s, s.Name)
+		return err
+	default:
+		year := strconv.Itoa(at.In(k.book.Location()).Year())
+		k.problemOnce(NoSeason, c, message.F("The book has no season with this day of %s. Have one set up, from %s to %s%s, or put the date right.", year, message.Date(s.First), message.Date(s.Last), message.Option("make_seasons")))
 	}
-	first := ledger.Date(year + "-01-01")
-	start, err := first.On(k.book.Location())
-	if err != nil {
-		return nil
-	}
-	_, err = k.putAside(start, &ledger.Season{Name: year, First: first, Last: ledger.Date(year + "-12-31")}, year)
-	return err
+	return nil
 }
 
 // putAside is put for what a row sets up in passing: what was typed in the row is not of it.

@@ -176,6 +176,8 @@ func (k *taking) says(body ledger.Body, called string) (out []message.Text) {
 	}
 	name := func(id ledger.ID) string { return k.book.Name(id) }
 	switch b := body.(type) {
+	case *ledger.Season:
+		add(true, SaidSeason(*b))
 	case *ledger.Yard:
 		add(true, message.Verbatim(b.Name))
 		add(b.Registration != "", message.F("registration %s", b.Registration))
@@ -261,6 +263,11 @@ func (k *taking) saysReading(r *ledger.Reading) (out []message.Text) {
 		out = append(out, message.F("measured with %s", k.book.Name(r.InstrumentID)))
 	}
 	return out
+}
+
+// SaidSeason is a season with its first and last day, in words.
+func SaidSeason(s ledger.Season) message.Text {
+	return message.F("season %s, from %s to %s", s.Name, message.Date(s.First), message.Date(s.Last))
 }
 
 // saidSupers, saidFrames, saidHives and saidContainers are counts in words, of one and of more.

@@ -58,6 +58,8 @@ type Result struct {
 	// Offered is how the last sheet with the same headings came in, where it was told
 	// something that this one was not; else nil.
 	Offered *Last
+	// Seasons are those that are set up for days that are in none.
+	Seasons []ledger.Season
 	// First are the first entries that are new, with the rows that they come from.
 	First []Taken
 	// Shown are the first rows, as they would stand in the book.

@@ -356,12 +356,7 @@ func (k *taking) when() (at time.Time, given bool) {
 		return at, false
 	}
 	k.keepDay()
-	switch tomorrow := k.Now.AddDate(0, 0, 1); {
-	case k.Mapping.MakeSeasons:
-		k.failed = errors.Join(k.failed, k.season(at))
-	case k.book.SeasonOf(at) == nil && at.Before(tomorrow): // what is to come, the book refuses
-		k.problemOnce(NoSeason, c, message.F("The book has no season with this day of %s. Have a season set up for each year that has none%s, or put the date right.", strconv.Itoa(w.Year), message.Option("make_seasons")))
-	}
+	k.failed = errors.Join(k.failed, k.season(at, c))
 	return at, true
 }
 
