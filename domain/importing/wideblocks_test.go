@@ -57,6 +57,8 @@ func TestAFigureOfAFurtherBlockIsNeverTakenForAnotherYardsOrForBoxes(t *testing.
 		{"its days are numbers below a month that stands in two cells", "July 2026\nYard,5,6,7\nMill,1,2,3\nMonth,August 2026\nYard,12,13,14\nMill,4,5,6\n", numbers, nil, []string{"5B no_date"}},
 		{"its days are numbers, and those of a page before", "July 2026\nYard,5,6,7\nMill,1,2,\nYard,5,6,7\nRidge,,5,6\n", numbers,
 			[]string{"Mill 2026-07-05: 1 deep", "Mill 2026-07-06: 2 deep", "Ridge 2026-07-06: 5 deep", "Ridge 2026-07-07: 6 deep"}, nil},
+		{"a title says another month, and no days stand below it", "July 2026\nYard,5,6,7\nMill,1,2,3\nAugust 2026\nRidge,1,2,3\n", numbers, nil, []string{"5 no_date"}},
+		{"a row says that what stands below it is in pounds", "Date,Mill,\n,boxes,kg\n2026-07-06,12,301\nfrom here in lb,,\n2026-07-14,8,400\n", leftOut(), nil, []string{"4 wide_sheet"}},
 		{"sums of a month without a word, below its day numbers", "July 2026\nYard,6,7,14\nMill,12,,8\nRidge,3,,\n,15,,8\n", &importing.Mapping{Wide: supersOf("deep").Wide, LeaveOutTotals: true},
 			[]string{"Mill 2026-07-06: 12 deep", "Mill 2026-07-14: 8 deep", "Ridge 2026-07-06: 3 deep"}, nil},
 		{"remarks in a row of their own", first + ",rain,rain\n2026-07-14,8,5\n", leftOut(3), []string{"Mill 2026-07-06: 12 deep", "Ridge 2026-07-06: 3 deep", "Mill 2026-07-14: 8 deep", "Ridge 2026-07-14: 5 deep"}, nil},

@@ -95,6 +95,7 @@ func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bo
 			w.otherRow(cells)
 			w.ownYear(cells)
 			w.yearDown()
+			w.otherMonth()
 			w.begin(cells)
 			began = true
 		}
@@ -339,8 +340,21 @@ func (w *wide) saysOther(title string) bool {
 	if slices.ContainsFunc(w.guess.cellWords(title), func(b blockHead) bool { return !w.holds(b.field, b.of, b.unit) }) {
 		return true
 	}
+	if slices.ContainsFunc(w.figures, func(c *column) bool { return c.Unit != "" && w.saysOtherUnit(c, title) }) {
+		return true
+	}
 	for _, word := range wordsOf(title) {
 		if field := figureNamed(word); field != "" && !w.holds(field, "", "") {
+			return true
+		}
+	}
+	return false
+}
+
+// saysOtherUnit reports whether a title plainly says another unit than a column is in.
+func (w *wide) saysOtherUnit(c *column, title string) bool {
+	for _, unit := range unitWords {
+		if unit != c.Unit && c.info.measure.takes(unit) && saysPlainly(title, unit) {
 			return true
 		}
 	}
@@ -403,13 +417,14 @@ func (w *wide) isKey(c *Column, cell string) bool {
 	if w.Mapping.Wide.Across == FieldDate {
 		return w.guess.isName(cell)
 	}
-	return w.guess.isDay(cell)
+	f := w.guess.named(wordsOf(c.Heading), nil)
+	return w.guess.isDay(cell) || f != nil && f.field == FieldDate
 }
 
-// saysBeside reports whether what a column says of a row is not read: nothing of it is, or its kind of
-// box, since the cells are said to be of one kind.
+// saysBeside reports whether what a column says of a row does not change how its cells are read: it is
+// not read, or a note, or a kind of box where the cells are said to be of one kind.
 func (w *wide) saysBeside(c *Column) bool {
-	return c.Field == "" || c.Field == FieldSuperKind && !slices.ContainsFunc(w.figures, func(f *column) bool { return f.Field == FieldSupers && f.Of == "" })
+	return c.Field == "" || c.Field == FieldNote || c.Field == FieldSuperKind && !slices.ContainsFunc(w.figures, func(f *column) bool { return f.Field == FieldSupers && f.Of == "" })
 }
 
 // noteOf lists a problem of a row as a whole, where problems are noted.
@@ -648,6 +663,16 @@ func (w *wide) monthOfDays(row int, cells []string) {
 			Message: message.F("Days of a month stand here, and no row above them says of which month: write it into a row of its own above them, such as August 2026.")})
 	}
 	w.days, w.monthIsNew = slices.Clone(cells), false
+}
+
+// otherMonth asks about rows below a title that says another month, where no days stand below that.
+func (w *wide) otherMonth() {
+	if !w.monthIsNew || !slices.ContainsFunc(w.spans, func(s span) bool { return isDayNumber(s.said) }) {
+		return
+	}
+	w.noteOf(Problem{Code: NoDate, Row: w.row, Field: FieldDate, Sent: w.month,
+		Message: message.F("Rows begin here below %s, and the days above them are those of the month before. Write the days of that month above them, or bring them in as a sheet of their own.", message.Quoted(w.month))})
+	w.monthIsNew = false
 }
 
 // wordsAlone asks about a row with words and no figure where figures stand, and neither name nor
