@@ -32,11 +32,16 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 		_, was := w.wasTakenOut()
 		switch {
 		case row <= w.Mapping.HeadingRow:
+			if w.leaveOut[row] && row != first {
+				w.headed = max(w.headed, len(cells))
+				return yield(row, cells)
+			}
 			if title := w.title(cells); title != "" {
 				w.titles[sameName(title)] = true
 			}
 			if row == first {
 				w.days, w.monthIsNew = slices.Clone(cells), false
+				w.otherYears(cells[:min(len(cells), w.block[0].index)])
 				w.runsAcross(row, cells)
 			} else {
 				w.aboveHeadings(cells)
@@ -312,6 +317,10 @@ func (w *wide) title(cells []string) (said string) {
 		said += cell
 	}
 	if isMonth(said) {
+		if w.monthIsNew && w.month != said {
+			w.noteOf(Problem{Code: NoDate, Row: w.row, Field: FieldDate, Sent: said,
+				Message: message.F("%s and %s both stand above the same days: leave out the row that does not hold%s.", message.Quoted(w.month), message.Quoted(said), message.Option("leave_out_rows"))})
+		}
 		w.month, w.monthIsNew = said, true
 	}
 	return said
