@@ -25,7 +25,10 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 		w.acrossRow = w.Mapping.HeadingRow
 	}
 	first := w.acrossRow
-	defer func() { w.at = nil }()
+	defer func() {
+		w.at = nil
+		w.askSums()
+	}()
 	return w.table.Rows(func(row int, cells []string) bool {
 		w.at, w.isTotal, w.row, w.taking.cells, w.cells = nil, false, row, cells, cells
 		clear(w.notedInRow)
@@ -110,6 +113,7 @@ func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bo
 	}
 	if w.at = nil; filled {
 		w.sum(cells)
+		w.sumBefore(cells)
 		w.otherTotal(cells)
 		w.otherBlock(cells)
 		w.last = Problem{}
@@ -187,6 +191,7 @@ func (w *wide) acrossOf(name string) *column {
 // runsAcross takes up the names or days of a row, and groups the columns below them. Where
 // headings of two rows stand above the cells, a name holds as far as the next one.
 func (w *wide) runsAcross(row int, cells []string) {
+	w.askSums()
 	w.acrossRow, w.spans, w.names = row, nil, map[string][]int{}
 	over := w.Mapping.Wide.Row > 0 && w.Mapping.Wide.Row < w.Mapping.HeadingRow
 	text, at := "", 0
