@@ -24,14 +24,14 @@ func TestWhatHoldsForAllRowsIsAskedBesideTheProblem(t *testing.T) {
 	}
 	f.wants(t, "at first", "and in 1 more row Dates")
 	f.press(t, "look", "dates", "day_first", "totals", "yes")
-	f.wants(t, "with the order of its dates", "The book has no season with this day of 2019.", "In which unit is this?")
+	f.wants(t, "with the order of its dates", "The book has no season with this day of 2019. Have one set up, from ", "In which unit is this?")
 	f.press(t, "look", "seasons", "yes")
 	to := regexp.MustCompile(`<a class="act" href="#([^"]+)">Answer it there</a>`).FindStringSubmatch(f.body)
 	if to == nil || to[1] != "unit-E" || !strings.Contains(f.body, ` id="unit-E"`) {
 		t.Fatalf("it leads to %v", to)
 	}
 	f.press(t, "look", "unit E", "lb")
-	f.wants(t, "with all answers", "Bring it in", "8 supers of the kind deep", "gross 500 lb")
+	f.wants(t, "with all answers", "season 2019, from ", "Bring it in", "8 supers of the kind deep", "gross 500 lb")
 }
 
 // A row of headings is not offered to be left out: what stands below it would be another yard's.
