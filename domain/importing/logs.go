@@ -77,6 +77,10 @@ func (k *taking) point() error {
 		if err != nil {
 			return err
 		}
+		if given && on.Kind != "" {
+			k.problemOnce(TwoValues, k.columns[place.field], message.F("The row names a tank and a room, and the logger was in one of them: say which column is not to be read."))
+			return nil
+		}
 		if given {
 			on = ledger.Place{Kind: place.kind, ID: id}
 		}
