@@ -15,7 +15,7 @@ var otherwise = wordSet(`
 	difference diff change delta gain loss cumulative cum cumul running accumulated ytd
 	price cost value paid rate ratio share pct percent capped dead lost weak
 	truck trailer lorry pallet pallets frames extracted hundreds thousands
-	strong queenless new buyer buyers sold limit limits spec specification allowed
+	strong queenless half new buyer buyers sold limit limits spec specification allowed
 	promedio media medio por cada estimado estimada esperado esperada previsto prevista meta
 	ultimo ultima anterior maximo minimo quedan restantes devueltas devueltos vacias vacios vacio
 	puestas puestos dadas diferencia cambio acumulado acumulada precio costo coste valor tasa

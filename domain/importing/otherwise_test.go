@@ -1,9 +1,11 @@
 package importing_test
 
 import (
+	"slices"
 	"testing"
 
 	"pullbook/domain/importing"
+	"pullbook/domain/ledger"
 )
 
 // A heading that names a figure in all of its words goes before one that names it in some, and
@@ -86,5 +88,28 @@ func TestAHeadingWithTwoUnitsIsAskedAbout(t *testing.T) {
 	}
 	if got := importing.UnitIn("Gross kg (kg)", importing.FieldGross); got != importing.Kilograms {
 		t.Errorf("a unit that stands twice is taken for %q", got)
+	}
+}
+
+// A column of units says of each row what its figure is in, and stands above the heading.
+func TestAColumnOfUnitsIsRead(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	h.bring(t, importing.Pulls, "Date,Yard,Supers,Kind,Gross kg,Unit\n2026-07-06,Mill,12,deep,1000,lb\n2026-07-07,Mill,12,deep,400,kg\n2026-07-08,Mill,12,deep,390,\n")
+	var got []int64
+	for _, p := range bodies[ledger.Pull](h) {
+		got = append(got, p.GrossG)
+	}
+	if want := []int64{453_592, 400_000, 390_000}; !slices.Equal(got, want) {
+		t.Errorf("the pulls weigh %d g, and should %d g", got, want)
+	}
+	const drums = "Date,Yard,Supers,Kind,Gross kg,Unit\n2026-07-06,Mill,12,deep,3,drums\n"
+	if r := h.check(t, drums, h.guess(t, importing.Pulls, drums)); !slices.Equal(problems(r), []string{"2E no_unit"}) {
+		t.Errorf("%v", said(r))
+	}
+	const logged = "Date,Tank,Temp C,\n2026-07-06 10:00,sump,80.6,F\n"
+	h.bring(t, importing.TemperatureLogs, logged)
+	if logs := bodies[ledger.TemperatureLog](h); len(logs) != 1 || logs[0].Points[0].TemperatureC != 27 {
+		t.Errorf("%+v", logs)
 	}
 }

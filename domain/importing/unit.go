@@ -83,6 +83,31 @@ func unitAlone(heading string) Unit {
 	return unitWords[words[0]]
 }
 
+// headsUnits are headings of a column that says in each row the unit of the figure before it.
+var headsUnits = wordSet("unit units uom unidad unidades um")
+
+// unitBeside is what a column of units says of the figure of the row at hand that stands before
+// it; empty where there is no such column.
+func (k *taking) unitBeside(c *column) string {
+	if k.wide != nil || c.index < 0 {
+		return ""
+	}
+	for i := c.index + 1; i < min(len(k.cells), len(k.Mapping.Columns)); i++ {
+		beside := k.Mapping.Columns[i]
+		if info := infoOf(k.Mapping.Of, beside.Field); info != nil && info.measure >= masses {
+			return ""
+		}
+		cell := strings.ToLower(strings.Trim(k.cells[i], " ."))
+		_, known := unitWords[cell]
+		switch {
+		case beside.Field != "" || cell == "":
+		case headsUnits[strings.Join(wordsOf(beside.Heading), " ")], known && beside.Heading == "" && i == c.index+1:
+			return cell
+		}
+	}
+	return ""
+}
+
 // UnitIn is the unit that a heading names for what its column is said to hold; empty where it
 // names none.
 func UnitIn(heading string, field Field) Unit {

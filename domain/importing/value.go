@@ -280,6 +280,9 @@ func (k *taking) mass(f Field, name string, honey bool) (grams int64, given bool
 // neither says it, or it says no more than gallons, it is asked.
 func (k *taking) unit(c *column, own string) (Unit, bool) {
 	unit := c.Unit
+	if own == "" {
+		own = k.unitBeside(c)
+	}
 	if own != "" {
 		known := false
 		if unit, known = unitWords[own]; !known || !c.info.measure.takes(unit) {
