@@ -75,6 +75,26 @@ func TestAUnitInTheFormatOfACellIsRead(t *testing.T) {
 	}
 }
 
+// A run named 6/7, which a spreadsheet took for a day, is asked about. Run 12 is run 12.
+func TestANameThatBecameADayIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	_, r := take(t, workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Run", "Tank", "Honey kg"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{july(6), july(6), "sump", 210}))
+		must(t, f.SetSheetRow("p", "A3", &[]any{july(7), 12, "sump", 200}))
+	}), importing.Runs)
+	if got := saidOf(r); !slices.Equal(got, []string{"2B two_values"}) || len(r.First) != 2 {
+		t.Errorf("%v, and %d entries", got, len(r.First))
+	}
+	_, r = take(t, workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Lot"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{july(6), july(5)}))
+	}), importing.Lots)
+	if got := saidOf(r); !slices.Equal(got, []string{"2B two_values"}) {
+		t.Errorf("%v", got)
+	}
+}
+
 // Drum 7 that a sheet shows as D-007 is D-007.
 func TestANumberIsWhatItsFormatShows(t *testing.T) {
 	t.Parallel()

@@ -176,6 +176,9 @@ const usualFramesPerSide = 30
 func (k *taking) run() error {
 	at, ok := k.when()
 	name := k.must(FieldName)
+	if ok {
+		k.tookForDay(FieldName, name, at)
+	}
 	r := &ledger.Run{Name: name, FramesPerSide: usualFramesPerSide}
 	if c := k.columns[FieldFrames]; c != nil {
 		if n, given := k.count(c, k.text(FieldFrames)); given {
@@ -234,6 +237,9 @@ func (k *taking) run() error {
 
 func (k *taking) lot() error {
 	at, ok := k.when()
+	if ok {
+		k.tookForDay(FieldLot, k.text(FieldLot), at)
+	}
 	l := &ledger.Lot{Code: k.must(FieldLot), Product: k.word(FieldProduct), Note: k.remarked()}
 	var err error
 	if l.StoreID, _, err = k.name(FieldRoom, at); err != nil || !ok || k.bad {

@@ -76,6 +76,22 @@ func (k *taking) must(f Field) string {
 	return text
 }
 
+// tookForDay asks about a name that a spreadsheet took for a day near that of the row: it keeps
+// a number for the run 6/7, and no longer what was typed.
+func (k *taking) tookForDay(f Field, name string, at time.Time) {
+	const near = 366 * 24 * time.Hour
+	c := k.columns[f]
+	if c == nil || !k.table.Serials || !isWhole(name) {
+		return
+	}
+	serial, err := strconv.ParseFloat(name, 64)
+	w, is := tables.FromSerial(serial, k.table.Epoch1904)
+	if err != nil || !is || w.In(k.book.Location()).Sub(at).Abs() > near {
+		return
+	}
+	k.problem(TwoValues, c, message.F("This is the number by which a spreadsheet keeps %s, as it does where it takes a name for a day: type what the name is, with a word before it.", day(w)))
+}
+
 // keep notes what was typed, where that is not what is stored.
 func (k *taking) keep(name, text string) {
 	text = strings.TrimPrefix(text, "'")
