@@ -76,6 +76,7 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 		{"more boxes than there are, as where 3-4 was taken for a date", pulls + "2026-07-06,Mill,46085,deep,,\n2026-07-07,Mill,40 420,deep,,\n", importing.Pulls, []string{"2C out_of_range", "3C out_of_range"}, "from 0 to 9999"},
 		{"am or pm in a column of its own", "Date,Time,AM/PM,Tank,Temp C\n2026-07-06,2:00,PM,sump,38\n", importing.TemperatureLogs, []string{"2B no_date"}, "write it behind the time"},
 		{"a logger in a tank and a room", "Date,Tank,Room,Temp C\n2026-07-06 10:00,sump,store,38\n2026-07-06 11:00,sump,store,38\n", importing.TemperatureLogs, []string{"2C two_values"}, "names a tank and a room"},
+		{"headings again in other words and another order", "Date,Yard,Supers,Hives,Kind\n2026-07-06,Mill,12,30,deep\nDay,Apiary,Colonies,Boxes,Size\n2026-07-08,Mill,30,12,deep\n", importing.Pulls, []string{"3 two_values"}, "Headings stand here again"},
 		{"several drums in a row", "Date,Lot,Tank,Drum,Type,Net kg\n2026-07-06,OLD,sump,D-1 to D-12,drum,290\n2026-07-06,OLD,sump,\"D-13, D-14\",drum,290\n", importing.Containers, []string{"2D two_values", "3D two_values"}, "names several"},
 		{"tare and net the wrong way round", "Date,Lot,Tank,Drum,Type,Gross kg,Tare kg,Net kg\n2026-07-06,OLD,sump,D-1,drum,307,290,17\n", importing.Containers, []string{"2G out_of_range"}, "The tare is above the net"},
 		{"a mark for what is above in a lot's product", "Date,Lot,Product\n2026-07-06,L1,clover\n2026-07-07,L2,\"\"\"\"\n", importing.Lots, []string{"3C missing"}, "This stands for what is above it"},

@@ -381,7 +381,7 @@ func (k *taking) headsOtherwise() bool {
 		case cell == "":
 		case startsAsFigure(cell) || isDate(cell):
 			return false // what has a figure tells of something
-		case strings.EqualFold(cell, c.Heading) || k.headings[cell]:
+		case strings.EqualFold(cell, c.Heading) || k.headings[cell] || len(fieldsByHeading[k.Mapping.Of][strings.Join(wordsOf(cell), " ")]) > 0:
 			headings++
 		}
 	}
