@@ -7,8 +7,8 @@ import (
 )
 
 // collector says how often the garbage collector runs: half as often while books are
-// opened, since nearly all that is allocated then stays; and more often while sheets are
-// brought in beside large books, since nearly nothing of it does.
+// opened, since nearly all that is allocated then stays; and twice as often while sheets are
+// brought in, beside large books more often still, since nearly nothing of it does.
 var collector struct {
 	mu              sync.Mutex
 	opening, sheets int
@@ -20,17 +20,19 @@ var collector struct {
 
 const (
 	percentWhileOpening = 200
-	// usualGarbage is how much garbage may lie about while sheets are brought in, in bytes,
-	// and leastPercent how little of what is in use, for each collection looks at that.
-	usualGarbage = 128 << 20
+	// usualGarbage is how much garbage may lie about while sheets are brought in, in bytes;
+	// usualPercent and leastPercent are how much and how little of what is in use, for each
+	// collection looks at that.
+	usualGarbage = 64 << 20
+	usualPercent = 50
 	leastPercent = 25
 )
 
 // easeCollector has the garbage collector run less often until done is called.
 func easeCollector() (done func()) { return setCollector(&collector.opening) }
 
-// SpareMemory has the garbage collector run more often until done is called, if so much is
-// in use that its usual pace would let several times the memory of a sheet lie about.
+// SpareMemory has the garbage collector run more often until done is called, and the more so
+// the more is in use: its usual pace would let several times the memory of a sheet lie about.
 func (b *Books) SpareMemory() (done func()) { return setCollector(&collector.sheets) }
 
 // setCollector counts one more of those who open books, or who bring sheets in.
@@ -70,11 +72,10 @@ func adjustCollector() {
 
 // sparingPercent is how much garbage may lie about, of what is in use.
 func sparingPercent(inUse uint64) int {
-	const usual = 100
-	if inUse <= usualGarbage {
-		return usual
+	if inUse == 0 {
+		return usualPercent
 	}
-	return max(leastPercent, int(usualGarbage*usual/inUse))
+	return min(usualPercent, max(leastPercent, int(100*usualGarbage/inUse)))
 }
 
 // inUse is what the last collection left, in bytes.

@@ -35,7 +35,7 @@ func TestTheCollectorGoesBackToItsPace(t *testing.T) {
 // The more is in use, the less garbage may lie about of it, down to a quarter.
 func TestGarbageBesideALargeBookIsBounded(t *testing.T) {
 	t.Parallel()
-	for inUse, want := range map[uint64]int{0: 100, 100 << 20: 100, 256 << 20: 50, 512 << 20: 25, 4 << 30: 25} {
+	for inUse, want := range map[uint64]int{0: 50, 100 << 20: 50, 160 << 20: 40, 512 << 20: 25, 4 << 30: 25} {
 		if got := sparingPercent(inUse); got != want {
 			t.Errorf("%d MB in use: %d", inUse>>20, got)
 		}

@@ -1,11 +1,11 @@
 package importing
 
 import (
+	"crypto/sha256"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"time"
-
-	"github.com/google/uuid"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -249,9 +249,11 @@ func (k *taking) standsOtherwise(e *ledger.Entry) (leftOut bool) {
 	if !has || k.cellName() == "" {
 		return false
 	}
-	of := uuid.NewSHA1(k.Outfit, fmt.Appendf(nil, "%s %s %s %d %s", o.kind, o.on, o.point, e.OccurredAt.UnixMicro(), k.text(FieldSuperKind)))
-	above := k.seen[of].row
-	k.seen[of] = seen{1, int32(k.row)}
+	k.fact = fmt.Appendf(k.fact[:0], "%s %s %s %d %s", o.kind, o.on, o.point, e.OccurredAt.UnixMicro(), k.text(FieldSuperKind))
+	sum := sha256.Sum256(k.fact)
+	of := binary.BigEndian.Uint64(sum[:])
+	above := k.figured[of]
+	k.figured[of] = int32(k.row)
 	if above == 0 || above == int32(k.row) || k.wide.isOpen() {
 		return false
 	}

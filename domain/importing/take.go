@@ -115,7 +115,7 @@ func Take(ahead *ledger.Book, t *tables.Table, m Mapping, o Options, emit func(*
 		book: ahead, table: t, Options: o, emit: emit,
 		Result: Result{Mapping: m, Offered: o.Last, Entries: map[ledger.Kind]int64{}, Sums: map[string]int64{}},
 		known:  ahead.Len(),
-		seen:   map[uuid.UUID]seen{}, named: map[nameKey]*namedThing{}, spelt: map[Noun]*spelling.Index{},
+		seen:   map[uuid.UUID]seen{}, figured: map[uint64]int32{}, named: map[nameKey]*namedThing{}, spelt: map[Noun]*spelling.Index{},
 	}
 	k.chosen()
 	k.importedOtherwise()
@@ -144,20 +144,23 @@ type taking struct {
 	table *tables.Table
 	emit  func(*ledger.Entry) error
 
-	columns            map[Field]*column
-	supers             []*column // counts of a kind of super each
-	owns               []*column // parameters of the outfit's own
-	width              int       // fields that the heading row of a text file has room for; 0 where any may come
-	lengths            lengths
-	tall               map[int][]tables.Tall
-	sums               *sums
-	leaveOut           map[int]bool
-	reads              []*column
-	headings           map[string]bool // of all columns
-	above              map[string]bool // what stands in the rows of the headings, in lower case
-	unread             unread
-	take               func() error
-	seen               map[uuid.UUID]seen
+	columns  map[Field]*column
+	supers   []*column // counts of a kind of super each
+	owns     []*column // parameters of the outfit's own
+	width    int       // fields that the heading row of a text file has room for; 0 where any may come
+	lengths  lengths
+	tall     map[int][]tables.Tall
+	sums     *sums
+	leaveOut map[int]bool
+	reads    []*column
+	headings map[string]bool // of all columns
+	above    map[string]bool // what stands in the rows of the headings, in lower case
+	unread   unread
+	take     func() error
+	seen     map[uuid.UUID]seen
+	// figured is in which row last a wide sheet had a figure of a name and day, by the first
+	// bytes of their digest: there may be a million of them.
+	figured            map[uint64]int32
 	named              map[nameKey]*namedThing
 	choices            map[Noun]map[string]Choice
 	spelt              map[Noun]*spelling.Index

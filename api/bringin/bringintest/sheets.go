@@ -4,6 +4,7 @@ package bringintest
 
 import (
 	"bufio"
+	"crypto/sha256"
 	"fmt"
 	"io"
 	"slices"
@@ -177,6 +178,36 @@ func readings(name string, n int, higher float64) Sheet {
 	return out
 }
 
+// widePulls has 990 yards across and 1,010 days down, and a figure in each cell.
+func widePulls() Sheet {
+	const yards, days = 990, 1010
+	out := text("a million cells of a wide sheet", importing.Pulls, func(out *bufio.Writer) {
+		_, _ = out.WriteString("Supers")
+		for i := range yards {
+			_, _ = out.WriteString("," + farApart(i))
+		}
+		for i := range days {
+			_, _ = out.WriteString("\n" + time.Date(2022, time.January, 1+i, 0, 0, 0, 0, zone).Format(time.DateOnly))
+			for j := range yards {
+				fmt.Fprintf(out, ",%d", 1+(i*i+7*j)%40)
+			}
+		}
+	})
+	out.Real = true
+	out.Answers = `{"make_seasons":true,"wide":{"across":"yard","cells":"supers","of":"deep"},"names":{"yard":{"*":{"create":{}}}}}`
+	return out
+}
+
+// farApart is a name of twelve letters that is like no other one.
+func farApart(i int) string {
+	sum := sha256.Sum256([]byte{byte(i), byte(i >> 8)})
+	letters := make([]byte, 12)
+	for j := range letters {
+		letters[j] = 'a' + sum[j]%26
+	}
+	return string(letters)
+}
+
 // Twice is a file of so many readings to be brought in and looked at again, and one that
 // says otherwise of all of them.
 func Twice(n int) (s, otherwise Sheet) {
@@ -212,5 +243,5 @@ func real() []Sheet {
 	for i := range out {
 		out[i].Real, out[i].Answers = true, answersOfReadings
 	}
-	return out
+	return append(out, widePulls())
 }
