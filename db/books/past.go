@@ -161,6 +161,9 @@ func (s *pastBooks) get(key pastKey) (*ledger.Book, bool) {
 
 func (s *pastBooks) open(key pastKey, past ledger.Past) (book *ledger.Book, err error) {
 	defer recovered(&err)
+	if had, ok := s.get(key); ok {
+		return had, nil // it was opened between the look for it and this
+	}
 	book, err = past.Open(func() bool { return s.want(key, 0) == 0 })
 	if err == nil {
 		s.cache(key, cachedPast{book, past.Bytes()})

@@ -154,6 +154,9 @@ func TestOneMomentIsOpenedOnceForAllWhoAsk(t *testing.T) {
 			t.Error("the same moment is opened twice")
 		}
 	}
+	if another, err := s.open(pastKey{outfit, 1_500, "UTC"}, past); err != nil || another != first {
+		t.Errorf("who looked for it just before it was there opens it again: %v", err)
+	}
 	s.drop(outfit)
 	if _, kept := s.get(pastKey{outfit, 1_500, "UTC"}); kept || s.bytes != 0 {
 		t.Errorf("a book that was let go is kept, or counted: %d bytes", s.bytes)
