@@ -2,9 +2,7 @@ package feeds
 
 import (
 	"math"
-	"strings"
 	"time"
-	"unicode/utf8"
 
 	"pullbook/domain/ledger"
 )
@@ -27,23 +25,6 @@ type cells interface {
 	yes(bool)
 	// none is a number or time that is not known.
 	none()
-}
-
-// formulaStarts are the characters with which a spreadsheet may take a text for
-// a formula; seen in LibreOffice 7.4, the rest as common practice has it, also as
-// wide as an ideograph.
-const (
-	formulaStarts = "=+-@\t\r\n"
-	wideStarts    = "＝＋－＠"
-)
-
-// startsFormula reports whether a spreadsheet that reads CSV might run a text.
-func startsFormula(text string) bool {
-	if text == "" || text[0] < utf8.RuneSelf {
-		return text != "" && strings.IndexByte(formulaStarts, text[0]) >= 0
-	}
-	first, _ := utf8.DecodeRuneInString(text)
-	return strings.ContainsRune(wideStarts, first)
 }
 
 // putShare writes a part of a whole in percent; nothing where it is not known.

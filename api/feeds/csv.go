@@ -20,8 +20,8 @@ type csvForm struct {
 }
 
 // csvCells writes RFC 4180: commas, CRLF, every text in quotes and no number or
-// date. A text that a spreadsheet might run as a formula has an apostrophe put
-// before it.
+// date. A text that a spreadsheet would run as a formula, or show as a figure, day or
+// time, stands behind an apostrophe.
 type csvCells struct {
 	buf   []byte
 	clock stamps
@@ -73,10 +73,7 @@ func (c *csvCells) next() {
 func (c *csvCells) text(s string) {
 	c.next()
 	c.buf = append(c.buf, '"')
-	if startsFormula(s) {
-		c.buf = append(c.buf, '\'')
-	}
-	for {
+	for s = withApostrophe(s); ; {
 		i := strings.IndexByte(s, '"')
 		if i < 0 {
 			break
