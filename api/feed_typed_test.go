@@ -182,3 +182,38 @@ func TestALaboratorysDigitsAreAllThere(t *testing.T) {
 		t.Errorf("%s", r.raw)
 	}
 }
+
+// A laboratory that found less than a figure did not find the figure: each table says so beside it.
+func TestATableSaysWhereALaboratoryFoundLessThanTheFigure(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	s.book(t, "readings", M{"id": id(), "occurred_at": at(22, "9:00"), "on": M{"kind": "lot", "id": s.lot}, "laboratory": "Northern Lab", "measured": []M{
+		{"quantity": "hmf_mg_per_kg", "value": 1.0, "less_than": true, "method": "HPLC"}, {"quantity": "proline_mg_per_kg", "value": 25, "less_than": true}, {"quantity": "sucrose_g_per_100g", "value": 2.5}}})
+	s.book(t, "checks", s.aCheck("on", "2026-08-22", "occurred_at", at(22, "10:00")))
+	reading := s.rows(t, "readings.csv")[0]
+	if reading["other"] != "proline_mg_per_kg <25" || reading["less_than"] != "hmf_mg_per_kg; proline_mg_per_kg" {
+		t.Errorf("the reading has %q and less than %q", reading["other"], reading["less_than"])
+	}
+	said := map[string]string{}
+	for _, line := range s.rows(t, "verdicts.csv") {
+		if line["value"] != "" || line["value_less_than"] != "" {
+			said[line["parameter"]] = line["value"] + " " + line["value_less_than"]
+		}
+	}
+	if len(said) != 2 || said["hmf"] != "1 TRUE" || said["sucrose"] != "2.5 FALSE" {
+		t.Errorf("the verdicts have the values %v", said)
+	}
+	book, err := excelize.OpenReader(bytes.NewReader(s.feed(t, "season.xlsx").raw))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for sheet, want := range map[string]string{"Readings": "less than", "Verdicts": "value less than"} {
+		rows, err := book.GetRows(sheet)
+		if err != nil || len(rows) < 3 {
+			t.Fatalf("%s: %v, %v", sheet, rows, err)
+		}
+		if !slices.Contains(rows[1], want) {
+			t.Errorf("the sheet %s does not say where a figure is less than that: %v", sheet, rows[1])
+		}
+	}
+}

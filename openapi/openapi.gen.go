@@ -3397,6 +3397,9 @@ type FeedVerdict struct {
 
 	// Value the figure compared with the limit; empty if it is a word or missing
 	Value *float64 `json:"value"`
+
+	// ValueLessThan the value was reported only as less than that; null without a value
+	ValueLessThan *bool `json:"value_less_than"`
 }
 
 // FeedYard a row of the feed yards: a yard in a season

@@ -95,7 +95,7 @@ func readingColumns() []column[entryRow] {
 		}})
 	}
 	return append(append(columns,
-		column[entryRow]{"less_than", formText, func(_ *view, out cells, r entryRow) { out.text(lessThan(reading(r))) }},
+		column[entryRow]{"less_than", formText, func(v *view, out cells, r entryRow) { out.text(lessThan(v, reading(r))) }},
 		column[entryRow]{"std_uncertainties", formText, func(_ *view, out cells, r entryRow) {
 			out.text(beside(reading(r), func(m *ledger.Measured) *float64 { return m.StdUncertainty }))
 		}},
@@ -148,11 +148,14 @@ func (v *view) lotOf(on ledger.Place) string {
 
 // lessThan lists the quantities of which a laboratory said only that there was
 // less than the figure.
-func lessThan(r *ledger.Reading) string {
+func lessThan(v *view, r *ledger.Reading) string {
 	var names []string
 	for _, m := range r.Measured {
-		if m.LessThan {
-			names = append(names, cmp.Or(m.Parameter, m.Quantity))
+		switch {
+		case m.LessThan && m.Parameter != "":
+			names = append(names, v.word(m.Parameter, func(string) message.Text { return m.SaidName() }))
+		case m.LessThan:
+			names = append(names, v.word(m.Quantity, sayChoice))
 		}
 	}
 	return strings.Join(names, "; ")
@@ -173,12 +176,11 @@ func beside(r *ledger.Reading, said func(*ledger.Measured) *float64) string {
 func otherFigures(v *view, r *ledger.Reading) string {
 	var said []string
 	for _, m := range r.Measured {
-		if m.Quantity == ledger.OwnQuantity {
-			said = append(said, v.word(m.Parameter, func(string) message.Text { return m.SaidName() })+" "+v.word(strconv.FormatFloat(m.Value, 'f', -1, 64), func(string) message.Text { return message.F("%s", message.Figure(m.Value)) })+" "+m.Unit)
-			continue
-		}
-		if !isWide[m.Quantity] {
-			said = append(said, v.word(m.Quantity, sayChoice)+" "+v.word(strconv.FormatFloat(m.Value, 'f', -1, 64), func(string) message.Text { return message.F("%s", message.Figure(m.Value)) }))
+		switch figure := v.figure(m); {
+		case m.Quantity == ledger.OwnQuantity:
+			said = append(said, v.word(m.Parameter, func(string) message.Text { return m.SaidName() })+" "+figure+" "+m.Unit)
+		case !isWide[m.Quantity]:
+			said = append(said, v.word(m.Quantity, sayChoice)+" "+figure)
 		}
 	}
 	for _, o := range r.Observed {
@@ -186,6 +188,15 @@ func otherFigures(v *view, r *ledger.Reading) string {
 		said = append(said, fmt.Sprintf("%s: %s", v.word(o.What, func(string) message.Text { return what }), v.word(o.Word, func(string) message.Text { return word })))
 	}
 	return strings.Join(said, "; ")
+}
+
+// figure is a laboratory's figure within a text.
+func (v *view) figure(m ledger.Measured) string {
+	text := v.word(strconv.FormatFloat(m.Value, 'f', -1, 64), func(string) message.Text { return message.F("%s", message.Figure(m.Value)) })
+	if m.LessThan {
+		return "<" + text
+	}
+	return text
 }
 
 // sayChoice is one of the contract's own words.

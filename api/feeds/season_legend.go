@@ -160,6 +160,7 @@ var columnSays = map[string]message.Text{
 	"line grade":                       message.F("the grade that the line is for"),
 	"limit":                            message.F("the limit as printed"),
 	"value":                            message.F("the figure that was held against the limit"),
+	"value less than":                  message.F("whether the figure was reported only as less than that"),
 	"unit":                             message.F("the unit of limit and value"),
 	"line outcome":                     message.F("what the line says"),
 	"clause":                           message.F("where that stands in the rule set"),
@@ -180,6 +181,7 @@ var columnSays = map[string]message.Text{
 	"sucrose g per 100g":               message.F("sucrose"),
 	"yeast per g":                      message.F("yeasts"),
 	"water activity":                   message.F("water activity"),
+	"less than":                        message.F("of what the laboratory found less than the figure, and not the figure"),
 	"other":                            message.F("figures and answers that have no column"),
 	"occurred at":                      message.F("when it was read"),
 }

@@ -50,7 +50,7 @@ func seasonTables() []seasonTable {
 // is said on the cover, and what makes a page too wide to read.
 func notPrinted(name string, form form) bool {
 	return form == formID || slices.Contains([]string{"status", "season", "first", "last", "entry", "recorded_at", "recorded_by",
-		"moisture_std_uncertainty_pct", "scale", "as_read", "sample_temperature_c", "less_than", "containers_sampled", "granulated",
+		"moisture_std_uncertainty_pct", "scale", "as_read", "sample_temperature_c", "containers_sampled", "granulated",
 		"accreditation", "std_uncertainties", "limits_of_quantification", "seen_fermenting", "fermentation_moisture_pct", "fermentation_moisture_from"}, name)
 }
 

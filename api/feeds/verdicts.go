@@ -40,6 +40,13 @@ var verdictsFeed = newReport(reportOf[verdictFact]{
 		{"line_grade", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.VerdictLine.Grade, standard.SayGrade)) }},
 		{"limit", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.Limit, standard.ReadBounds)) }},
 		{"value", formDecimal, func(_ *view, out cells, r verdictFact) { putFigure(out, r.Value) }},
+		{"value_less_than", formYes, func(_ *view, out cells, r verdictFact) {
+			if r.Value == "" {
+				out.none()
+				return
+			}
+			out.yes(r.LessThan)
+		}},
 		{"unit", formText, func(v *view, out cells, r verdictFact) { out.text(v.word(r.Unit, standard.SayUnit)) }},
 		{"line_outcome", formText, func(v *view, out cells, r verdictFact) {
 			out.text(v.word(r.VerdictLine.Outcome, standard.SayOutcome))
