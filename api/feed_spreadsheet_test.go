@@ -15,6 +15,8 @@ import (
 	"testing"
 
 	"github.com/xuri/excelize/v2"
+
+	"pullbook/db/dbtest"
 )
 
 // program finds a spreadsheet program that the tests read with.
@@ -333,6 +335,93 @@ func TestASeasonWorkbookLeavesEmptyWhatIsNotKnownByYard(t *testing.T) {
 	if empty != 3 {
 		t.Errorf("%d cells are empty", empty)
 	}
+}
+
+// What a workbook shows before anybody reckons is what its formulas come to: every cell, in either unit, to
+// the places that it shows; in pounds to a few grams. No cell comes to an error.
+func TestASeasonWorkbookShowsWhatItsFormulasComeTo(t *testing.T) {
+	t.Parallel()
+	o := demoOutfit(t, openHouse(t))
+	written, bare, reckoned := t.TempDir(), t.TempDir(), t.TempDir()
+	var paths []string
+	asked := []string{"units=us"}
+	if dbtest.Whole() {
+		asked = append(asked, "units=metric", "units=us&language=es")
+	}
+	for _, asked := range asked {
+		path := filepath.Join(written, strconv.Itoa(len(paths))+".xlsx")
+		if err := os.WriteFile(path, o.feed(t, "season.xlsx?"+asked).raw, 0o600); err != nil {
+			t.Fatal(err)
+		}
+		paths = append(paths, filepath.Join(bare, filepath.Base(path)))
+	}
+	// Without what the formulas came to, so that LibreOffice has to reckon.
+	python(t, `
+import glob, openpyxl, os, sys
+for path in glob.glob(os.path.join(sys.argv[1], "*.xlsx")):
+    openpyxl.load_workbook(path).save(os.path.join(sys.argv[2], os.path.basename(path)))`, written, bare)
+	libreOffice(t, reckoned, "", "xlsx", paths...)
+	said := python(t, `
+import glob, openpyxl, os, sys
+compared, wrong = 0, []
+for path in glob.glob(os.path.join(sys.argv[1], "*.xlsx")):
+    a, b = openpyxl.load_workbook(path, data_only=True), openpyxl.load_workbook(os.path.join(sys.argv[2], os.path.basename(path)), data_only=True)
+    for sheet in a:
+        for row in sheet.iter_rows():
+            for cell in row:
+                was, now = cell.value, b[sheet.title][cell.coordinate].value
+                if isinstance(now, str) and now.startswith(("#", "Err:")):
+                    wrong.append((sheet.title, cell.coordinate, was, now))
+                if not isinstance(was, (int, float)) or isinstance(was, bool):
+                    continue
+                compared += 1
+                head = str(sheet.cell(2, cell.column).value)
+                most = 0.051 if "pct" in head or "%" in head else 0.02
+                if not isinstance(now, (int, float)) or abs(was - now) > most:
+                    wrong.append((sheet.title, cell.coordinate, was, now))
+print("fine" if compared > 2000 and not wrong else (compared, wrong[:20]))`, written, reckoned)
+	if strings.TrimSpace(said) != "fine" {
+		t.Error(said)
+	}
+}
+
+// Somebody writes a run or a pull below the others, or between them. The totals have it, and so have the cover and the
+// balance, where the run's honey is from no known pull.
+func TestARowThatIsAddedToASeasonWorkbookCounts(t *testing.T) {
+	t.Parallel()
+	s := newWeighedSeason(t)
+	before := read[seasonSays](t, s.outfit, "reports/season?season=2026")
+	into := t.TempDir()
+	plain, added := filepath.Join(into, "plain.xlsx"), filepath.Join(into, "added.xlsx")
+	if err := os.WriteFile(plain, s.feed(t, "season.xlsx?season=2026").raw, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	python(t, `
+import openpyxl, sys
+book = openpyxl.load_workbook(sys.argv[1])
+for name, head, figure in ("Runs", "honey kg", 500.25), ("Pulls", "supers", 7):
+    sheet = book[name]
+    heads = [c.value for c in sheet[2]]
+    sheet.cell(sheet.max_row + 1, heads.index(head) + 1).value = figure
+book.save(sys.argv[2])`, plain, added)
+	libreOffice(t, into, "", "csv:Text - txt - csv (StarCalc):44,34,76,1,,1033,false,false,false,false,false,-1", plain, added)
+	rows := func(name, sheet string) sheetCSV { return loadedSheet(t, filepath.Join(into, name+"-"+sheet+".csv")) }
+	for _, one := range []struct {
+		sheet, head string
+		more        float64
+	}{{"Runs", "honey kg", 500.25}, {"Pulls", "supers", 7}} {
+		if more := rows("added", one.sheet).total(one.head) - rows("plain", one.sheet).total(one.head); math.Abs(more-one.more) > 1e-6 {
+			t.Errorf("the total of %s has %v more", one.sheet, more)
+		}
+	}
+	says := before
+	says.HoneyKg, says.NoPullKg = says.HoneyKg+500.25, says.NoPullKg+500.25
+	says.Balance.HarvestedKg, says.Balance.InTanksKg = says.Balance.HarvestedKg+500.25, says.Balance.InTanksKg+500.25
+	says.Yards = slices.Clone(says.Yards)
+	for i := range says.Yards {
+		says.Yards[i].Share *= before.HoneyKg / says.HoneyKg
+	}
+	reckonsAs(t, "a run below the others", filepath.Join(into, "added"), says)
 }
 
 // A second reader of workbooks, which is none of ours, sees in one what people print and choose rows in.

@@ -40,7 +40,7 @@ func (w *seasonBook) cover(now time.Time) error {
 		w.said(w.Say("season|From"), dayOf(of.First), w.dress.leftDay),
 		w.said(w.Say("season|To"), dayOf(of.Last), w.dress.leftDay),
 		w.said(w.Say("Honey, %s", w.Mass), w.reckons("SUM({Runs.honey_kg})", w.report.HoneyG), w.dress.leftFigure),
-		w.said(w.Say("of that from no known pull, %s", w.Mass), w.reckons("SUMIFS({Shares.honey_kg},{Shares.yard_no},0)", w.report.NoPullG), w.dress.leftFigure),
+		w.said(w.Say("of that from no known pull, %s", w.Mass), w.reckons(`ROUND(SUM({Runs.honey_kg})-SUMIFS({Shares.honey_kg},{Shares.yard_no},">0"),3)`, w.report.NoPullG), w.dress.leftFigure),
 	}
 	if before := w.report.Before; before != nil {
 		rows = append(rows, w.said(w.Say("From known pulls in season %s, %s", before.Name, w.Mass), w.reckons("SUM({Yards.last_season_kg})", w.lastSeasonG()), w.dress.leftFigure))

@@ -68,8 +68,20 @@ func (w *seasonBook) formula(formula, sheet string, row int) string {
 		}
 		of := w.sheets[m[1]]
 		letter, _ := excelize.ColumnNumberToName(of.columnOf(m[2]) + 1) // is one of its columns
-		return fmt.Sprintf("'%s'!$%s$%d:$%s$%d", strings.ReplaceAll(w.sheetName(m[1]), "'", "''"), letter, headRow+1, letter, headRow+max(of.noted.rows, 1))
+		return fmt.Sprintf("'%s'!$%s$%d:$%s$%d", strings.ReplaceAll(w.sheetName(m[1]), "'", "''"), letter, headRow+1, letter, of.lastRow())
 	})
+}
+
+// addedRows are how many rows below those of pulls and runs the formulas look at as well: somebody may write one there.
+const addedRows = 200
+
+// lastRow is the last row that formulas look at.
+func (s *seasonSheet) lastRow() int {
+	last := headRow + max(s.noted.rows, 1)
+	if s.sheet == pullsSheet || s.sheet == runsSheet {
+		last += addedRows
+	}
+	return last
 }
 
 func (s *seasonSheet) columnOf(name string) int {

@@ -52,7 +52,7 @@ func (w *seasonBook) legend() error {
 
 // legendSays is what somebody has to know of all sheets.
 var legendSays = []message.Text{
-	message.F("Edit a gross or a tare of the pulls, or the honey of a run: shares, yards, cover and balance follow. The balance takes what a run gives more to be in the tanks. Lots, drums, sales, moisture, estimates and verdicts stay as the book has them."),
+	message.F("Edit a gross or a tare of the pulls, or the honey of a run: shares, yards, cover and balance follow. The balance takes what a run gives more to be in the tanks. A run that you write below the others counts as from no known pull. Counts of boxes, lots, drums, sales, moisture, estimates and verdicts stay as the book has them."),
 	message.F("Totals stand above the heads and are of the rows that a filter leaves in sight; the figures of other sheets are of all rows."),
 	message.F("An estimate is what the book works out where nobody measured: what boxes usually hold, what a tank should be like, how likely a drum is to ferment."),
 	message.F("A screening is not a laboratory result. An accredited laboratory and the authority of your market decide."),

@@ -131,7 +131,7 @@ func (w *seasonBook) totals(s *seasonSheet) []any {
 			places = massPlaces
 		}
 		out[i] = excelize.Cell{StyleID: w.styles.decimal[places], Value: toPlaces(s.noted.columns[i].sum, places),
-			Formula: fmt.Sprintf("SUBTOTAL(109,%s:%s)", cellOf(i, headRow+1), cellOf(i, headRow+s.noted.rows))}
+			Formula: fmt.Sprintf("SUBTOTAL(109,%s:%s)", cellOf(i, headRow+1), cellOf(i, s.lastRow()))}
 		out[0] = excelize.Cell{StyleID: w.dress.textHead, Value: w.Say("Total")}
 	}
 	return out
