@@ -8,8 +8,10 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"math"
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -457,5 +459,35 @@ func TestSpreadsheetProgramsAskInTheirOwnWays(t *testing.T) {
 	}
 	if text, err := io.ReadAll(unzip); err != nil || !bytes.Equal(text, get.raw) {
 		t.Errorf("compressed: %v, %.80q", err, text)
+	}
+}
+
+// The yards of a season and what is from no known pull sum to the season's honey, as on the page.
+func TestTheYardsFeedSumsToTheSeasonsHoney(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	const may = "2026-05-01T10:00:00-05:00"
+	run := s.book(t, "runs", s.aRun("name", "of no known pull", "occurred_at", may, "via", "import")).ID
+	s.book(t, "movements", s.aMovement("from", M{"kind": "run", "id": run}, "mass_kg", 51.234, "occurred_at", may, "via", "import"))
+	says := read[seasonSays](t, s.outfit, "reports/season?season=2026")
+	if says.NoPullKg != 51.234 {
+		t.Fatalf("no pull is known of %v kg", says.NoPullKg)
+	}
+	sum, shares := 0.0, 0.0
+	for _, row := range s.rows(t, "yards.csv?season=2026") {
+		honey, _ := strconv.ParseFloat(row["honey_kg"], 64)
+		share, _ := strconv.ParseFloat(row["share_pct"], 64)
+		sum, shares = sum+honey, shares+share
+		if (row["yard"] == "") != (row["shared_by"] == "no supers booked") {
+			t.Errorf("a row of no yard, or none: %v", row)
+		}
+	}
+	if math.Abs(sum-says.HoneyKg) > 1e-6 || math.Abs(shares-100) > 0.01 {
+		t.Errorf("the yards sum to %v kg and %v %%, the season to %v", sum, shares, says.HoneyKg)
+	}
+	for _, row := range s.rows(t, "yards.csv?season=2026&yard=Alder%20Bend") {
+		if row["yard"] != "Alder Bend" {
+			t.Errorf("of one yard: %v", row)
+		}
 	}
 }

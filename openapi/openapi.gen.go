@@ -3402,7 +3402,7 @@ type FeedVerdict struct {
 	ValueLessThan *bool `json:"value_less_than"`
 }
 
-// FeedYard a row of the feed yards: a yard in a season
+// FeedYard a row of the feed yards: a yard in a season; or, without a yard's name, its honey of no known pull, where it has some
 type FeedYard struct {
 	// First the season's first day
 	First *openapi_types.Date `json:"first"`
@@ -3461,10 +3461,10 @@ type FeedYard struct {
 	// SupersPulled supers pulled in the season
 	SupersPulled *int64 `json:"supers_pulled"`
 
-	// Yard the yard's name
+	// Yard the yard's name; empty where no pull is known
 	Yard string `json:"yard"`
 
-	// YardID the yard; a UUID
+	// YardID the yard; a UUID, empty where no pull is known
 	YardID string `json:"yard_id"`
 }
 

@@ -24,6 +24,8 @@ type query struct {
 	on standard.Date
 	// goneOnly asks a feed of entries for what was taken back, and no more.
 	goneOnly bool
+	// yardsOnly leaves out of the feed of yards the honey of no known pull.
+	yardsOnly bool
 }
 
 // queryOf reads a request's filters. A season, yard or lot may be named as

@@ -61,11 +61,20 @@ var yardsFeed = newReport(reportOf[yardSeason]{
 					return false
 				}
 			}
-			return true
+			if r.NoPullG != 0 && q.yard == (ledger.ID{}) && !q.yardsOnly {
+				err = put(ofNoPull(root, r))
+			}
+			return err == nil
 		})
 		return err
 	},
 })
+
+// ofNoPull is the honey of runs that name no pull, as a row of no yard: with it a season's rows sum to its honey.
+func ofNoPull(root ledger.ID, r *season.Report) yardSeason {
+	share := float64(r.NoPullG) / float64(r.HoneyG)
+	return yardSeason{root, r.Season, season.YardLine{Yield: season.Yield{HoneyG: r.NoPullG}, Share: &share, How: ledger.NoSupers}}
+}
 
 // pullRow is a pull as the crew wrote it down, with what its boxes weigh taken
 // off.

@@ -102,6 +102,7 @@ func (w *seasonBook) takeBySheet(step func(func(*ledger.Book) error) error) (sam
 func (w *seasonBook) read(b *ledger.Book) (err error) {
 	w.view.book, w.view.number, w.loc = b, b.Len(), b.Location()
 	w.Voice.Zone = w.loc
+	w.query.yardsOnly = true // the cover has the rest
 	w.view.voice = w.Voice
 	w.sheets, w.order = map[string]*seasonSheet{}, nil
 	for _, one := range seasonTables() {
