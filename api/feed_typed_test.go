@@ -217,3 +217,25 @@ func TestATableSaysWhereALaboratoryFoundLessThanTheFigure(t *testing.T) {
 		}
 	}
 }
+
+// What nobody wrote down is empty, and not nothing: hives worked, loads, frames, wax.
+func TestWhatNobodyWroteDownIsNoZero(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	empty := map[string][]string{"yards": {"hives_worked"}, "runs": {"loads", "frames", "frames_set_aside", "wax_kg"}, "pulls": {"hives_worked", "gross_kg", "net_kg"}}
+	for feed, columns := range empty {
+		row := s.rows(t, feed+".csv")[0]
+		for _, column := range columns {
+			if value, has := row[column]; !has || value != "" {
+				t.Errorf("%s: nobody wrote %s down, and it is %q", feed, column, value)
+			}
+		}
+	}
+	s.book(t, "pulls", s.aPull("hives_worked", 6))
+	s.book(t, "loads", s.aLoad())
+	s.book(t, "run-ends", M{"id": id(), "occurred_at": at(21, "12:30"), "run_id": s.run, "wax_kg": 12.5})
+	yard, run := s.rows(t, "yards.csv")[0], s.rows(t, "runs.csv")[0]
+	if yard["hives_worked"] != "6" || run["loads"] != "1" || run["frames"] != "58" || run["wax_kg"] != "12.5000" {
+		t.Errorf("what was written down: %v, %v", yard, run)
+	}
+}

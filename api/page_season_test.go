@@ -260,7 +260,7 @@ func TestASeasonSaysWhatIsNotKnownByYard(t *testing.T) {
 		}
 	}
 	_, body = h.Send(t, http.MethodGet, "/feeds/yards.csv"+old, nil, bearer)
-	wants(t, "the feed", body, `"Birch Hollow",,,,10,0,0,,20,,,"",`, `"Alder Bend",,300.0000,42.86,10,10,0,30.0000,`)
+	wants(t, "the feed", body, `"Birch Hollow",,,,10,0,,,20,,,"",`, `"Alder Bend",,300.0000,42.86,10,10,,30.0000,`)
 	_, body = h.Send(t, http.MethodGet, "/feeds/season.xlsx"+old, nil, bearer)
 	book, err := excelize.OpenReader(strings.NewReader(body))
 	if err != nil {
