@@ -385,6 +385,38 @@ print("fine" if compared > 2000 and not wrong else (compared, wrong[:20]))`, wri
 	}
 }
 
+// Somebody types a weight that the program takes for text, such as 1180,7 where decimals stand behind a point. The
+// cell refuses it: as a text it would make the pull one that nobody weighed.
+func TestACellForAWeightTakesNoText(t *testing.T) {
+	t.Parallel()
+	s := newWeighedSeason(t)
+	book, err := excelize.OpenReader(bytes.NewReader(s.feed(t, "season.xlsx?season=2026&units=us").raw))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for sheet, heads := range map[string][]string{"Pulls": {"gross lb", "tare lb"}, "Runs": {"honey lb"}} {
+		rows, err := book.GetRows(sheet)
+		if err != nil {
+			t.Fatal(err)
+		}
+		rules, err := book.GetDataValidations(sheet)
+		if err != nil || len(rules) != len(heads) {
+			t.Fatalf("%s: %d rules, %v", sheet, len(rules), err)
+		}
+		for i, head := range heads {
+			column, err := excelize.ColumnNumberToName(slices.Index(rows[1], head) + 1)
+			if err != nil {
+				t.Fatal(err)
+			}
+			rule := rules[i]
+			if rule.Type != "decimal" || rule.Operator != "greaterThanOrEqual" || rule.Formula1 != "0" || !rule.AllowBlank || !rule.ShowErrorMessage ||
+				!strings.HasPrefix(rule.Sqref, column+"3:"+column) || rule.Error == nil || !strings.Contains(*rule.Error, "lb") {
+				t.Errorf("%s, %s, column %s: %+v", sheet, head, column, rule)
+			}
+		}
+	}
+}
+
 // Somebody writes a run or a pull below the others, or between them. The totals have it, and so have the cover and the
 // balance, where the run's honey is from no known pull.
 func TestARowThatIsAddedToASeasonWorkbookCounts(t *testing.T) {

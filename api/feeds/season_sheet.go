@@ -67,6 +67,9 @@ func (w *seasonBook) sheet(s *seasonSheet) error {
 	if err := w.page(s.sheet, s.across); err != nil {
 		return err
 	}
+	if err := w.guard(s); err != nil {
+		return err
+	}
 	name := w.sheetName(s.sheet)
 	stream, err := w.NewStreamWriter(name)
 	if err != nil {
@@ -90,6 +93,27 @@ func (w *seasonBook) sheet(s *seasonSheet) error {
 		}
 	}
 	return stream.Flush()
+}
+
+// edited are the weights that other figures follow.
+var edited = map[string][]string{pullsSheet: {"gross_kg", "tare_kg"}, runsSheet: {"honey_kg"}}
+
+// guard lets no text into the cells of weights that are edited: a pull whose gross is a text would be one that
+// nobody weighed. It says so where a program takes 1180,7 for a text.
+func (w *seasonBook) guard(s *seasonSheet) error {
+	for _, name := range edited[s.sheet] {
+		column := s.columnOf(name)
+		rule := excelize.NewDataValidation(true)
+		rule.SetSqref(cellOf(column, headRow+1) + ":" + cellOf(column, s.lastRow()))
+		if err := rule.SetRange(0, "", excelize.DataValidationTypeDecimal, excelize.DataValidationOperatorGreaterThanOrEqual); err != nil {
+			return err
+		}
+		rule.SetError(excelize.DataValidationErrorStyleStop, s.heads[column], w.Say("This is a weight in %s. Type a figure, with the decimal mark of this program.", w.Mass))
+		if err := w.AddDataValidation(w.sheetName(s.sheet), rule); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // above writes what stands above the rows.
