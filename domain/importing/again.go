@@ -27,14 +27,12 @@ const (
 )
 
 // occasion is what a row tells of, whatever figures and notes it gives: a pull by its yard
-// and day, a count of hives likewise, a reading by its place, instrument and instant, honey out of a run by the run,
-// the tank and the instant, a transfer by its tanks and the instant, the end of a run by the
-// run, a filled container by its lot and number.
+// and day, a count of hives likewise, a reading by its place and day, honey out of a run by the run,
+// the tank and the day, a transfer by its tanks and the day, the end of a run by the
+// run, a filled container by its lot and number. Of one day, sameMoment tells more.
 type occasion struct {
 	kind     ledger.Kind
 	on, with ledger.ID
-	point    ledger.Point
-	at       int64
 	day      string
 	name     string
 }
@@ -44,21 +42,53 @@ func (k *taking) occasionOf(at time.Time, body ledger.Body) (o occasion, has boo
 	o.kind = body.Kind()
 	switch b := body.(type) {
 	case *ledger.Pull:
-		o.on, o.day = k.book.Root(b.YardID), at.In(k.book.Location()).Format(time.DateOnly)
+		o.on, o.day = k.book.Root(b.YardID), k.dayOf(at)
 	case *ledger.Reading:
-		o.on, o.with, o.point, o.at = k.book.Root(b.On.ID), k.book.Root(b.InstrumentID), b.Point, at.UnixMicro()
+		o.on, o.day = k.book.Root(b.On.ID), k.dayOf(at)
 	case *ledger.HiveCount:
-		o.on, o.day = k.book.Root(b.YardID), at.In(k.book.Location()).Format(time.DateOnly)
+		o.on, o.day = k.book.Root(b.YardID), k.dayOf(at)
 	case *ledger.RunEnd:
 		o.on = k.book.Root(b.RunID)
 	case *ledger.Fill:
 		o.on, o.name = k.book.Root(b.LotID), sameName(b.Container)
 	case *ledger.Movement:
-		o.on, o.with, o.at = k.book.Root(b.From.ID), k.book.Root(b.To.ID), at.UnixMicro()
+		o.on, o.with, o.day = k.book.Root(b.From.ID), k.book.Root(b.To.ID), k.dayOf(at)
 	default:
 		return o, false
 	}
 	return o, true
+}
+
+// sameMoment reports whether two entries of one occasion can tell of the same, by the hour and by
+// what else tells two of a day apart. What only one of them says tells nothing apart: a sheet
+// has the day alone where somebody recorded the hour too.
+func (k *taking) sameMoment(a, b *ledger.Entry) bool {
+	x, is := a.Body.(*ledger.Reading)
+	if _, moved := a.Body.(*ledger.Movement); !is && !moved {
+		return true
+	}
+	if y, also := b.Body.(*ledger.Reading); also && k.readApart(x, y) {
+		return false
+	}
+	return a.OccurredAt.Equal(b.OccurredAt) || k.hasNoHour(a.OccurredAt) || k.hasNoHour(b.OccurredAt)
+}
+
+// readApart reports whether two readings are of two points, or by two instruments or laboratories.
+func (k *taking) readApart(a, b *ledger.Reading) bool {
+	by := func(r *ledger.Reading) string {
+		if r.InstrumentID != (ledger.ID{}) {
+			return k.book.Root(r.InstrumentID).String()
+		}
+		return sameName(r.Laboratory)
+	}
+	differ := func(a, b string) bool { return a != b && a != "" && b != "" }
+	return differ(string(a.Point), string(b.Point)) || differ(by(a), by(b))
+}
+
+// hasNoHour reports whether an instant is noon of its day, which stands for a day that says no hour.
+func (k *taking) hasNoHour(at time.Time) bool {
+	const noon = "12:00:00"
+	return at.In(k.book.Location()).Format(time.TimeOnly) == noon
 }
 
 // again settles what rows are that are like others.
@@ -82,8 +112,18 @@ type waitingRow struct {
 	sums     map[string]int64
 }
 
-// had are the entries of the book of an occasion.
-func (k *taking) had(o occasion, at time.Time) []*ledger.Entry {
+// had are the entries of the book that can be of the occasion of another one.
+func (k *taking) had(o occasion, of *ledger.Entry) (out []*ledger.Entry) {
+	for _, e := range k.hadOn(o, of.OccurredAt) {
+		if k.sameMoment(e, of) {
+			out = append(out, e)
+		}
+	}
+	return out
+}
+
+// hadOn are the entries of the book of an occasion.
+func (k *taking) hadOn(o occasion, at time.Time) []*ledger.Entry {
 	if o.kind == ledger.KindFill { // of whatever day: a number is one container's
 		e := k.book.ContainerInUse(o.name)
 		if e == nil || e.Number > k.known || k.book.Root(e.Body.(*ledger.Fill).LotID) != o.on {
@@ -125,7 +165,7 @@ const mostWaiting = 100_000
 // waits keeps an entry back whose occasion the book has entries of.
 func (k *taking) waits(e *ledger.Entry, sums map[string]int64) bool {
 	o, has := k.occasionOf(e.OccurredAt, e.Body)
-	if !has || len(k.had(o, e.OccurredAt)) == 0 {
+	if !has || len(k.had(o, e)) == 0 {
 		return false
 	}
 	if len(k.again.waiting) == mostWaiting {
@@ -173,7 +213,7 @@ func (k *taking) settleAlike() error {
 // likeOf is the first entry of an occasion that no row says in the same words, and that no
 // row before was likened to; nil where there is none.
 func (k *taking) likeOf(w waitingRow, used map[ledger.ID]bool) *ledger.Entry {
-	for _, e := range k.had(w.occasion, w.entry.OccurredAt) {
+	for _, e := range k.had(w.occasion, w.entry) {
 		if !k.again.wasSaid(k.book.Root(e.ID)) && !k.again.wasSaid(e.ID) && !used[e.ID] {
 			return e
 		}
@@ -207,11 +247,11 @@ func (k *taking) likeText(e *ledger.Entry) message.Text {
 		return message.F("The book has a count of this yard's hives on this day, entry %s: %s, %s. Is this row a correction of it, another count, or to be left out%s?", e.Number, saidHives(b.Hives), message.Quoted(b.Name), option)
 	case *ledger.Movement:
 		if b.From.Kind == ledger.PlaceTank {
-			return message.F("The book has honey from this tank into that one at this time, entry %s: %s. Is this row a correction of it, more honey, or to be left out%s?", e.Number, message.Kg(float64(b.MassG)/1000), option)
+			return message.F("The book has honey from this tank into that one on this day, entry %s: %s. Is this row a correction of it, more honey, or to be left out%s?", e.Number, message.Kg(float64(b.MassG)/1000), option)
 		}
-		return message.F("The book has honey out of this run into this tank at this time, entry %s: %s. Is this row a correction of it, more honey, or to be left out%s?", e.Number, message.Kg(float64(b.MassG)/1000), option)
+		return message.F("The book has honey out of this run into this tank on this day, entry %s: %s. Is this row a correction of it, more honey, or to be left out%s?", e.Number, message.Kg(float64(b.MassG)/1000), option)
 	}
-	return message.F("The book has a reading of this place at this time, entry %s, that says otherwise. Is this row a correction of it, another reading, or to be left out%s?", e.Number, option)
+	return message.F("The book has a reading of this place on this day, entry %s, that says otherwise. Is this row a correction of it, another reading, or to be left out%s?", e.Number, option)
 }
 
 // answered is what was said of the row at hand, or of its cell in a wide sheet; else what
@@ -249,7 +289,11 @@ func (k *taking) standsOtherwise(e *ledger.Entry) (leftOut bool) {
 	if !has || k.cellName() == "" {
 		return false
 	}
-	k.fact = fmt.Appendf(k.fact[:0], "%s %s %s %d %s", o.kind, o.on, o.point, e.OccurredAt.UnixMicro(), k.text(FieldSuperKind))
+	point := ""
+	if r, is := e.Body.(*ledger.Reading); is {
+		point = string(r.Point)
+	}
+	k.fact = fmt.Appendf(k.fact[:0], "%s %s %s %d %s", o.kind, o.on, point, e.OccurredAt.UnixMicro(), k.text(FieldSuperKind))
 	sum := sha256.Sum256(k.fact)
 	of := binary.BigEndian.Uint64(sum[:])
 	above := k.figured[of]

@@ -9,6 +9,7 @@ import (
 
 	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
 )
 
 const (
@@ -114,6 +115,56 @@ func TestAReadingThatComesAgainMendedIsAskedAbout(t *testing.T) {
 		if got := problems(r); !slices.Equal(got, want) {
 			t.Errorf("%s: %v", text, said(r))
 		}
+	}
+}
+
+// A sheet says the day alone where somebody recorded the hour, or gets a column for it, or for
+// the instrument: honey was pumped and read once.
+func TestAnHourOrAnInstrumentMoreMakesNoSecondEntry(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		kind        importing.Kind
+		once, again string
+		want        []string
+	}{
+		{importing.Transfers, "Date,From,To,Honey kg\n2026-07-03,sump,large tank,100\n", "Date,Time,From,To,Honey kg\n2026-07-03,10:00,sump,large tank,100\n", []string{"2 like_recorded"}},
+		{importing.Transfers, "Date,Time,From,To,Honey kg\n2026-07-03,10:14,sump,large tank,100\n", "Date,From,To,Honey kg\n2026-07-03,sump,large tank,100\n", []string{"2 like_recorded"}},
+		{importing.Transfers, "Date,Time,From,To,Honey kg\n2026-07-03,10:14,sump,large tank,100\n", "Date,Time,From,To,Honey kg\n2026-07-03,15:00,sump,large tank,100\n", nil},
+		{importing.Runs, "Date,Time,Run,Honey kg,Tank\n2026-07-03,09:00,1,300,sump\n", "Date,Run,Honey kg,Tank\n2026-07-03,1,300,sump\n", []string{"2 like_recorded"}},
+		{importing.Readings, "Date,Tank,Instrument,Moisture\n2026-07-03,sump,refractometer,17.4\n", "Date,Time,Tank,Instrument,Moisture\n2026-07-03,9:00,sump,refractometer,17.4\n", []string{"2 like_recorded"}},
+		{importing.Readings, "Date,Tank,Instrument,Moisture\n2026-07-03,sump,refractometer,17.4\n", "Date,Tank,Moisture\n2026-07-03,sump,17.4\n", []string{"2 like_recorded"}},
+		{importing.Readings, "Date,Tank,Moisture\n2026-07-03,sump,17.4\n", "Date,Tank,Point,Moisture\n2026-07-03,sump,top,17.4\n", []string{"2 like_recorded"}},
+		{importing.Readings, "Date,Tank,Instrument,Moisture\n2026-07-03,sump,refractometer,17.4\n", "Date,Tank,Laboratory,Conductivity\n2026-07-03,sump,Northlab,0.3\n", nil},
+	} {
+		h := newHouse()
+		h.bring(t, row.kind, row.once)
+		if got := problems(h.check(t, row.again, h.guess(t, row.kind, row.again))); !slices.Equal(got, row.want) {
+			t.Errorf("%q after %q: %v", row.again, row.once, got)
+		}
+	}
+}
+
+// A run that somebody recorded on the spot is that of the sheet with its name and day, and its
+// honey came out once.
+func TestARunThatWasRecordedOnTheSpotIsTheSheets(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	run := h.Run(27, "First") // 2 July, 9 o'clock
+	h.Write(28, ledgertest.OutBody(run, h.Sump, 150_000))
+	text := "Date,Run,Honey kg,Tank\n2026-07-02,first,290,sump\n2026-07-03,first,100,sump\n"
+	r := h.check(t, text, h.guess(t, importing.Runs, text))
+	if got := problems(r); !slices.Equal(got, []string{"2 like_recorded"}) || !strings.Contains(said(r)[0], "150 kg") {
+		t.Fatalf("%v", said(r))
+	}
+	h.bring(t, importing.Runs, text, func(m *importing.Mapping) { m.Rows = map[int]importing.Alike{2: importing.Corrects} })
+	runs := 0
+	h.book(t).InForceOf(ledger.KindRun, func(ledger.ID, *ledger.Entry) bool { runs++; return true })
+	if held, _ := h.book(t).State().Holder(h.Sump); runs != 2 || held.Grams != 390_000 {
+		t.Errorf("%d runs and %d g, by hand 2 and 390000", runs, held.Grams)
+	}
+	frames := "Date,Run,Frames\n2026-07-02,first,28\n"
+	if got := problems(h.check(t, frames, h.guess(t, importing.Runs, frames))); !slices.Equal(got, []string{"2C two_values"}) {
+		t.Errorf("other frames than were recorded: %v", got)
 	}
 }
 

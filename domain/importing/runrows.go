@@ -30,7 +30,9 @@ func (k *taking) runOf(at time.Time, r *ledger.Run, note *string) (*runRow, erro
 		run = &runRow{row: k.row}
 		r.Note, *note = *note, ""
 		var err error
-		if run.id, err = k.put(at, r, day+" "+r.Name, nil); err != nil || k.bad {
+		if run.id = k.recordedRun(at, r.Name); run.id != (ledger.ID{}) {
+			k.showEntry(&ledger.Entry{Kind: ledger.KindRun, OccurredAt: at, Body: r}, "", true)
+		} else if run.id, err = k.put(at, r, day+" "+r.Name, nil); err != nil || k.bad {
 			return run, err
 		}
 		if had := k.book.InForce(run.id); had != nil && had.Number <= k.known {
@@ -48,6 +50,18 @@ func (k *taking) runOf(at time.Time, r *ledger.Run, note *string) (*runRow, erro
 		k.problem(TwoValues, k.columns[FieldFrames], message.F("Row %s says %s of the same run: put right which one is wrong, or empty this cell.", run.framesRow, saidFrames(run.frames)))
 	}
 	return run, nil
+}
+
+// recordedRun is the run of the book that has a name on a day, whoever recorded it; zero where
+// none has.
+func (k *taking) recordedRun(at time.Time, name string) (id ledger.ID) {
+	k.supplies.lookUp(k)
+	for _, r := range k.supplies.named[sameName(name)] {
+		if r.day == k.dayOf(at) {
+			return r.id
+		}
+	}
+	return id
 }
 
 // runDiffers is the field in which a row says of a run what an entry does not; empty where
