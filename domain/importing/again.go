@@ -165,7 +165,7 @@ const mostWaiting = 100_000
 // waits keeps an entry back whose occasion the book has entries of.
 func (k *taking) waits(e *ledger.Entry, sums map[string]int64) bool {
 	o, has := k.occasionOf(e.OccurredAt, e.Body)
-	if !has || len(k.had(o, e)) == 0 {
+	if (!has || len(k.had(o, e)) == 0) && !k.mayBeMoved(e.Body) {
 		return false
 	}
 	if len(k.again.waiting) == mostWaiting {
@@ -178,8 +178,7 @@ func (k *taking) waits(e *ledger.Entry, sums map[string]int64) bool {
 
 // settleAlike puts the rows that waited: those that are like an entry of the book which no
 // row of the sheet says in the same words, as was answered.
-func (k *taking) settleAlike() error {
-	used := map[ledger.ID]bool{}
+func (k *taking) settleAlike(used map[ledger.ID]bool) error {
 	for _, w := range k.again.waiting {
 		k.row, k.cells, k.bad = w.row, nil, false
 		k.goTo(w.at)
@@ -218,7 +217,12 @@ func (k *taking) likeOf(w waitingRow, used map[ledger.ID]bool) *ledger.Entry {
 			return e
 		}
 	}
-	return nil
+	if !k.cameBefore() {
+		return nil
+	}
+	but, fields := k.butForOne(w.entry.OccurredAt, w.entry.Body)
+	e, _ := k.wasBefore(but, fields, used)
+	return e
 }
 
 // answersTo are what a row can be that is like an entry. A number that is in use is never

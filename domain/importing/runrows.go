@@ -31,6 +31,7 @@ func (k *taking) runOf(at time.Time, r *ledger.Run, note *string) (*runRow, erro
 		r.Note, *note = *note, ""
 		var err error
 		if run.id = k.recordedRun(at, r.Name); run.id != (ledger.ID{}) {
+			k.again.says(run.id)
 			k.showEntry(&ledger.Entry{Kind: ledger.KindRun, OccurredAt: at, Body: r}, "", true)
 		} else if run.id, err = k.put(at, r, day+" "+r.Name, nil); err != nil || k.bad {
 			return run, err

@@ -246,6 +246,7 @@ func (k *taking) lot() error {
 		return err
 	}
 	if id, known := k.book.Names(ledger.KindLot, sameName(l.Code)); known {
+		k.again.says(id)
 		k.saysOtherwise(id, l.Code, func(had *ledger.Entry) Field { return lotDiffers(had, at, l) })
 		return k.done(nil)
 	}

@@ -170,6 +170,7 @@ type taking struct {
 	points             map[string]ledger.Point // by the texts seen
 	logs               logs
 	again              again
+	moved              moved
 	wide               *wide // nil where each row is one thing
 	supplies           supplies
 	sales              sales
@@ -267,7 +268,9 @@ func (k *taking) walk() error {
 		return k.failed == nil && (k.emit == nil || k.all == 0)
 	})
 	if err == nil && k.failed == nil && (k.emit == nil || k.all == 0) {
-		k.failed = errors.Join(k.finishLogs(), k.settleAlike(), k.settleSupers(), k.settleSales())
+		used := map[ledger.ID]bool{}
+		k.failed = errors.Join(k.finishLogs(), k.settleAlike(used), k.settleSupers(), k.settleSales())
+		k.askMoved(used)
 	}
 	if k.Rows == 0 {
 		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: message.F("There is no row to read: the columns that the program reads are empty below the headings.")})
@@ -536,6 +539,7 @@ func (k *taking) store(e *ledger.Entry, sums map[string]int64) error {
 		return nil
 	}
 	k.fresh = true
+	k.noteFresh(e)
 	k.Entries[e.Kind]++
 	for what, sum := range sums {
 		k.Sums[what] += sum

@@ -1,0 +1,239 @@
+package importing
+
+import (
+	"encoding/json"
+	"fmt"
+	"hash/fnv"
+	"time"
+
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+)
+
+// moved finds rows of a sheet that came again with another day, yard, tank or name in them. Such a
+// row tells of another occasion than the entry that it was before, so that both would stand.
+type moved struct {
+	// came are the imports of the same kind of table that stand.
+	came []*ledger.Entry
+	// looked is true once they were looked for.
+	looked bool
+	// fresh are the rows that brought something new.
+	fresh []movedRow
+	// was are the entries that earlier sheets brought in and this one no longer says, by what they
+	// say but for one thing.
+	was map[uint64][]*ledger.Entry
+}
+
+type movedRow struct {
+	row   int
+	at    *span // of a wide sheet
+	entry ledger.ID
+	// but are the digests of what it says but for one thing, and of what these things are.
+	but    []uint64
+	fields []Field
+}
+
+// cameBefore reports whether the book has a sheet of the same kind of table.
+func (k *taking) cameBefore() bool {
+	m := &k.moved
+	if !m.looked {
+		m.looked = true
+		k.book.InForceOf(ledger.KindImport, func(_ ledger.ID, e *ledger.Entry) bool {
+			if i := e.Body.(*ledger.Import); i.Of == string(k.Mapping.Of) && e.Number-i.Entries >= 1 {
+				m.came = append(m.came, e)
+			}
+			return true
+		})
+	}
+	return len(m.came) > 0
+}
+
+// told is one of the things that tell an entry from others of its kind.
+type told struct {
+	field Field
+	value any
+}
+
+// tells are the things that tell an entry from others, and the rest of what it says.
+func (k *taking) tells(at time.Time, body ledger.Body) (of []told, rest any) {
+	day, root := k.dayOf(at), k.book.Root
+	switch b := body.(type) {
+	case *ledger.Pull:
+		return []told{{FieldYard, root(b.YardID)}, {FieldDate, day}, {FieldSupers, b.Supers}, {FieldGross, b.GrossG}}, nil
+	case *ledger.HiveCount:
+		return []told{{FieldYard, root(b.YardID)}, {FieldDate, day}, {FieldCountName, sameName(b.Name)}}, b.Hives
+	case *ledger.Reading:
+		return []told{{placeFields[b.On.Kind], root(b.On.ID)}, {FieldDate, at.UnixMicro()}, {FieldPoint, b.Point}, {FieldInstrument, root(b.InstrumentID)}}, asRead(b)
+	case *ledger.Movement:
+		if b.From.Kind == ledger.PlaceTank {
+			return []told{{FieldFromTank, root(b.From.ID)}, {FieldToTank, root(b.To.ID)}, {FieldDate, at.UnixMicro()}, {FieldHoney, b.MassG}}, nil
+		}
+		return []told{{FieldName, root(b.From.ID)}, {FieldTank, root(b.To.ID)}, {FieldDate, at.UnixMicro()}, {FieldHoney, b.MassG}}, nil
+	case *ledger.Fill:
+		return []told{{FieldContainer, sameName(b.Container)}, {FieldDate, day}}, []any{root(b.LotID), root(b.TankID), b.GrossG, b.TareG}
+	case *ledger.Run:
+		return []told{{FieldName, sameName(b.Name)}, {FieldDate, day}}, b.FramesPerSide
+	case *ledger.Lot:
+		return []told{{FieldLot, sameName(b.Code)}, {FieldDate, day}}, b.Product
+	case *ledger.RunSupers:
+		return []told{{FieldRun, root(b.RunID)}, {FieldYard, root(b.PullID)}, {FieldSupers, b.Supers}}, root(b.SuperKindID)
+	}
+	return nil, nil
+}
+
+// asRead are the figures of a reading as somebody read them: what follows from them is reckoned
+// once they are stored.
+func asRead(r *ledger.Reading) (out []any) {
+	if m := r.Moisture; m != nil {
+		out = append(out, m.Scale, m.AsRead, m.SampleC)
+	}
+	for _, m := range r.Measured {
+		out = append(out, m.Quantity, m.Parameter, m.Value, m.LessThan)
+	}
+	return append(out, r.Observed)
+}
+
+var placeFields = map[ledger.PlaceKind]Field{ledger.PlaceTank: FieldTank, ledger.PlaceLot: FieldLot, ledger.PlaceContainer: FieldContainer}
+
+// butForOne gives, for each thing that tells an entry from others, a digest of all else that it
+// says.
+func (k *taking) butForOne(at time.Time, body ledger.Body) (digests []uint64, fields []Field) {
+	of, rest := k.tells(at, body)
+	for i := range of {
+		said := make([]any, 0, len(of)+2)
+		said = append(said, body.Kind(), of[i].field, rest)
+		for j := range of {
+			if j != i {
+				said = append(said, of[j].value)
+			}
+		}
+		text, err := json.Marshal(said)
+		if err != nil {
+			panic(fmt.Sprintf("bodies always marshal: %v", err))
+		}
+		h := fnv.New64a()
+		h.Write(text)
+		digests, fields = append(digests, h.Sum64()), append(fields, of[i].field)
+	}
+	return digests, fields
+}
+
+// noteFresh remembers a row that brought something new, where it may be one that was mended.
+func (k *taking) noteFresh(e *ledger.Entry) {
+	m := &k.moved
+	if e.Replaces != (ledger.ID{}) || !k.cameBefore() || len(m.fresh) == mostWaiting {
+		return
+	}
+	if b, is := e.Body.(*ledger.Movement); is && b.From.Kind == ledger.PlaceRun && k.isNew(b.From.ID) {
+		return // its run is asked about
+	}
+	if but, fields := k.butForOne(e.OccurredAt, e.Body); but != nil {
+		m.fresh = append(m.fresh, movedRow{k.row, k.part(), e.ID, but, fields})
+	}
+}
+
+// isNew reports whether something is of this sheet.
+func (k *taking) isNew(id ledger.ID) bool {
+	e, _ := k.book.Entry(id)
+	return e == nil || e.Number > k.known
+}
+
+// noLongerSaid looks for what earlier sheets brought in that this one no longer says, where it says
+// the rest of it or some.
+func (k *taking) noLongerSaid() {
+	m := &k.moved
+	if m.was != nil || !k.cameBefore() {
+		return
+	}
+	m.was = map[uint64][]*ledger.Entry{}
+	for _, i := range m.came {
+		var unsaid []*ledger.Entry
+		said := false
+		for n := i.Number - i.Body.(*ledger.Import).Entries; n < i.Number; n++ {
+			id := k.book.Numbered(n).ID
+			if k.wasSaidOf(id) {
+				said = true
+			} else if e := k.book.InForce(id); e != nil {
+				unsaid = append(unsaid, e)
+			}
+		}
+		if !said {
+			continue
+		}
+		for _, e := range unsaid {
+			but, _ := k.butForOne(e.OccurredAt, e.Body)
+			for _, digest := range but {
+				m.was[digest] = append(m.was[digest], e)
+			}
+		}
+	}
+}
+
+// wasSaidOf reports whether a row says what an entry says, or what it was corrected to.
+func (k *taking) wasSaidOf(id ledger.ID) bool {
+	for _, e := range k.book.Chain(id) {
+		if k.again.wasSaid(e.ID) {
+			return true
+		}
+	}
+	return false
+}
+
+// wasBefore is the entry that a row may have been before it was mended, and in what they differ;
+// nil where there is none.
+func (k *taking) wasBefore(but []uint64, fields []Field, used map[ledger.ID]bool) (*ledger.Entry, Field) {
+	k.noLongerSaid()
+	for i, digest := range but {
+		for _, e := range k.moved.was[digest] {
+			if !used[e.ID] {
+				return e, fields[i]
+			}
+		}
+	}
+	return nil, ""
+}
+
+// mayBeMoved reports whether a row has to wait until the sheet is read, since it was answered what
+// rows are that are like others.
+func (k *taking) mayBeMoved(body ledger.Body) bool {
+	switch body.(type) {
+	case *ledger.Run, *ledger.Lot:
+		return false // others name it
+	}
+	of, _ := k.tells(time.Time{}, body)
+	answer := k.answered(k.Mapping.Alike)
+	return of != nil && (answer == Corrects || answer == LeftAside) && k.cameBefore()
+}
+
+// askMoved asks about rows that are new, and like what an earlier sheet brought in and this one no
+// longer says.
+func (k *taking) askMoved(used map[ledger.ID]bool) {
+	for _, r := range k.moved.fresh {
+		e, field := k.wasBefore(r.but, r.fields, used)
+		if e == nil {
+			continue
+		}
+		used[e.ID] = true
+		k.row, k.cells, k.bad = r.row, nil, false
+		k.goTo(r.at)
+		if k.answered(k.Mapping.Alike) != Another {
+			k.askWasBefore(e, field)
+		}
+	}
+}
+
+func (k *taking) askWasBefore(e *ledger.Entry, field Field) {
+	var said message.List
+	for _, part := range k.says(e.Body, "") {
+		said = append(said, part)
+	}
+	day, option := message.Day(e.OccurredAt.In(k.book.Location())), message.Option("alike_rows, or rows")
+	switch e.Kind {
+	case ledger.KindRun, ledger.KindLot, ledger.KindRunSupers:
+		k.problem(LikeRecorded, nil, message.F("Entry %s, which an earlier sheet brought in and this one no longer says, is like this row but for the %s (%s: %s). If they are the same, correct that entry first, or leave this row out; if they are two, say so%s.",
+			e.Number, field.text(), day, said, option), string(Another))
+	default:
+		k.problem(LikeRecorded, nil, message.F("Entry %s, which an earlier sheet brought in and this one no longer says, is like this row but for the %s (%s: %s). Is the row a correction of it, another one, or to be left out%s?",
+			e.Number, field.text(), day, said, option), string(Corrects), string(Another), string(LeftAside))
+	}
+}
