@@ -271,6 +271,28 @@ func (k *taking) answered(all Alike) Alike {
 	return all
 }
 
+// wasWithdrawn asks about a row of which the book had an entry until somebody withdrew it. What
+// goes by a name keeps it, and is brought back in the book.
+func (k *taking) wasWithdrawn(e *ledger.Entry, named bool) (leftOut bool) {
+	was := k.withdrawn
+	if was == nil {
+		return false
+	}
+	switch answer := k.answered(k.Mapping.Alike); {
+	case named:
+		k.problem(RefusedByBook, nil, message.F("The book had what this row says, entry %s, until it was withdrawn. Bring that entry back first, or leave the row out.", was.Number))
+		return true
+	case answer == Another:
+		return false
+	case answer == LeftAside:
+		k.LeftOut++
+		k.shownNow().isAside(e)
+		return true
+	}
+	k.problem(LikeRecorded, nil, message.F("The book had what this row says, entry %s, until it was withdrawn. If it happened after all, say that it is another one%s; else leave the row out.", was.Number, message.Option("alike_rows, or rows")), string(Another), string(LeftAside))
+	return true
+}
+
 // standsTwice asks about a row that says the same as one above it.
 func (k *taking) standsTwice(e *ledger.Entry, above int) (leftOut bool) {
 	switch k.answered(k.Mapping.Twice) {

@@ -215,3 +215,47 @@ func TestWithdrawingAnImportLeavesWhatItCorrected(t *testing.T) {
 		t.Errorf("%v", got)
 	}
 }
+
+// What somebody withdrew since, a sheet that comes again brings back only where that was said.
+func TestWhatWasWithdrawnSinceIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		kind importing.Kind
+		of   ledger.Kind
+		text string
+		want []string
+	}{
+		{importing.Pulls, ledger.KindPull, "Date,Yard,Supers,Kind,Gross kg\n2026-07-02,Mill,10,deep,350\n2026-07-03,Ridge,12,deep,420\n", []string{"2 like_recorded"}},
+		{importing.Transfers, ledger.KindMovement, "Date,From,To,Honey kg\n2026-07-02,sump,large tank,100\n", []string{"2 like_recorded"}},
+		{importing.TemperatureLogs, ledger.KindTemperatureLog, "Date,Tank,Temp C\n2026-07-02 10:00,sump,30\n2026-07-02 10:10,sump,31\n", []string{"2 like_recorded"}},
+		{importing.Lots, ledger.KindLot, "Date,Lot\n2026-08-01,26-1\n2026-08-02,26-2\n", []string{"2 refused_by_book"}},
+		{importing.Runs, ledger.KindMovement, "Date,Run,Honey kg,Tank\n2026-07-02,1,300,sump\n", []string{"2 like_recorded"}},
+	} {
+		h := newHouse()
+		h.bring(t, row.kind, row.text)
+		before := inForce(t, h, row.of)
+		for _, e := range h.Entries {
+			if e.Kind == row.of {
+				h.Withdraw(e.ID)
+				break
+			}
+		}
+		if got := problems(h.check(t, row.text, h.guess(t, row.kind, row.text))); !slices.Equal(got, row.want) {
+			t.Errorf("%s: %v", row.kind, got)
+			continue
+		}
+		if row.want[0] == "2 refused_by_book" {
+			continue
+		}
+		if r := h.bring(t, row.kind, row.text, func(m *importing.Mapping) { m.Alike = importing.LeftAside }); r.New() != 0 || r.LeftOut != 1 {
+			t.Errorf("%s, left out: %d new, %d left out", row.kind, r.New(), r.LeftOut)
+		}
+		r := h.bring(t, row.kind, row.text, func(m *importing.Mapping) { m.Alike = importing.Another })
+		if got := inForce(t, h, row.of); r.New() != 1 || !slices.Equal(got, before) {
+			t.Errorf("%s, brought in again: %d new, the book has %v", row.kind, r.New(), got)
+		}
+		if r := h.bring(t, row.kind, row.text); r.New() != 0 || row.kind != importing.TemperatureLogs && r.HadRows != r.Rows {
+			t.Errorf("%s, once more: %d new", row.kind, r.New())
+		}
+	}
+}

@@ -17,9 +17,11 @@ import (
 // identity gives an entry the id that follows from what it says, so that the same
 // row brought in again, from whatever file, is the same entry. Rows that say the
 // same within one sheet are told apart by counting them. What was withdrawn with
-// its import is not there: it gets a new id. had is true where the book has it, and above
+// its import is not there: it gets a new id. So does what was withdrawn by itself, which
+// k.withdrawn is then. had is true where the book has it, and above
 // is the row that said the same before; 0 where none did.
 func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool, above int) {
+	k.withdrawn = nil
 	k.fact = append(append(k.fact[:0], e.Kind...), 0)
 	if name != "" {
 		k.fact = append(k.fact, sameName(name)...)
@@ -44,8 +46,11 @@ func (k *taking) identity(e *ledger.Entry, name string) (id ledger.ID, had bool,
 		case entry == nil:
 			return id, false, above
 		case entry.Kind != e.Kind: // somebody recorded something else under this id
-		case !k.book.TakenBack(id):
+		case k.book.InForce(id) != nil:
+			k.withdrawn = nil
 			return id, true, above
+		case !k.book.TakenBack(id):
+			k.withdrawn = entry
 		}
 		id = uuid.NewSHA1(first, []byte("row "+strconv.Itoa(n)+" again "+strconv.Itoa(again)))
 	}

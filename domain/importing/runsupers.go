@@ -356,6 +356,9 @@ func (k *taking) supply(r suppliedRow, replaces *ledger.Entry) error {
 		e := &ledger.Entry{Kind: ledger.KindRunSupers, OccurredAt: at, RecordedBy: k.By, Via: ledger.ViaImport, AsEntered: k.typed,
 			Body: &ledger.RunSupers{RunID: r.run.id, PullID: b.pull, SuperCount: ledger.SuperCount{SuperKindID: b.kind, Supers: n}}}
 		e.ID, _, _ = k.identity(e, partOf(r.key, i))
+		if k.wasWithdrawn(e, false) {
+			return nil
+		}
 		if replaces != nil {
 			e.Replaces, e.Reason, replaces = replaces.ID, "The sheet came again and says otherwise.", nil
 		}

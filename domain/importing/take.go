@@ -171,7 +171,8 @@ type taking struct {
 	logs               logs
 	again              again
 	moved              moved
-	wide               *wide // nil where each row is one thing
+	withdrawn          *ledger.Entry // what said the same as the entry at hand, and was withdrawn
+	wide               *wide         // nil where each row is one thing
 	supplies           supplies
 	sales              sales
 	pumped             map[pumped]int // the rows
@@ -503,6 +504,10 @@ func (k *taking) put(at time.Time, body ledger.Body, name string, sums map[strin
 	k.showEntry(e, name, had)
 	if had {
 		k.again.says(e.ID)
+		return e.ID, nil
+	}
+	if k.wasWithdrawn(e, name != "") {
+		k.fresh = true // nothing that the book has
 		return e.ID, nil
 	}
 	if len(k.typed) > 0 {
