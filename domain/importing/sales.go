@@ -27,6 +27,8 @@ type sales struct {
 	listed int
 	// rows are those that the containers of the dispatch at hand come from.
 	rows []int
+	// said are the containers of which the sheet says what the book has.
+	said map[ledger.ID]bool
 }
 
 // sold is what rows of one dispatch have in common.
@@ -53,6 +55,7 @@ func (s *sales) lookUp(b *ledger.Book) {
 		return
 	}
 	s.groups, s.in, s.ofLot, s.gone = map[sold]*dispatched{}, map[ledger.ID]int{}, map[ledger.ID][]ledger.ID{}, map[ledger.ID]*ledger.Entry{}
+	s.said = map[ledger.ID]bool{}
 	b.InForceOf(ledger.KindFill, func(root ledger.ID, e *ledger.Entry) bool {
 		lot := b.Root(e.Body.(*ledger.Fill).LotID)
 		s.ofLot[lot] = append(s.ofLot[lot], root)
@@ -340,6 +343,10 @@ func (k *taking) sell(row soldRow, of sold, containers []ledger.ID, note string)
 		by := s.gone[id]
 		switch name := k.book.Name(id); {
 		case by != nil && k.sameSale(row, by):
+			s.said[id] = true
+			if k.soldOtherwise(of, by, note); k.bad {
+				return nil
+			}
 			continue
 		case by != nil:
 			k.problem(TwoValues, k.columns[FieldContainer], message.F("Container %s left already, for %s on %s (entry %s). Leave it out here, or correct that entry.",
@@ -371,11 +378,51 @@ func (k *taking) sell(row soldRow, of sold, containers []ledger.ID, note string)
 	return k.done(nil)
 }
 
+// soldOtherwise asks about a row of a sale that the book has with another reference, or without
+// what the row notes: that would be lost.
+func (k *taking) soldOtherwise(of sold, by *ledger.Entry, note string) {
+	d := by.Body.(*ledger.Dispatch)
+	differs := Field("")
+	switch {
+	case of.reference != "" && sameName(of.reference) != sameName(d.Reference):
+		differs = FieldReference
+	case note != "" && !strings.Contains(d.Note, note):
+		differs = FieldNote
+	default:
+		return
+	}
+	k.problem(TwoValues, k.columns[differs], message.F("The book has this sale, entry %s, with something else in this place. What the book has is corrected there: leave this row out, or empty the cell.", by.Number))
+}
+
+// soldNoLonger asks about a dispatch to whose buyer and day the sheet adds containers, where an
+// earlier sheet named others that this one no longer says: those would stay sold beside them.
+func (k *taking) soldNoLonger(of sold, g *dispatched) {
+	if len(k.sales.said) == 0 {
+		return
+	}
+	row, unsaid := soldRow{at: g.at, buyer: of.buyer}, ""
+	var sale *ledger.Entry
+	for id, by := range k.sales.gone {
+		if by.Via != ledger.ViaImport || k.sales.said[id] || !k.sameSale(row, by) {
+			continue
+		}
+		if name := k.book.Name(id); sale == nil || name < unsaid {
+			unsaid, sale = name, by
+		}
+	}
+	k.row, k.cells = g.rows[0], nil
+	if sale != nil && k.answered(k.Mapping.Alike) != Another {
+		k.problem(LikeRecorded, nil, message.F("An earlier sheet had container %s in this sale too (entry %s), and this one no longer says it. If it did not leave, correct that entry first; if both left, say so%s.",
+			unsaid, sale.Number, message.Option("alike_rows, or rows")), string(Another))
+	}
+}
+
 // settleSales makes dispatches of what was sold. What left before the book began says so and
 // by which note or sheet that is known, and needs no release; the book judges what left since.
 func (k *taking) settleSales() error {
 	for _, of := range k.sales.order {
 		g := k.sales.groups[of]
+		k.soldNoLonger(of, g)
 		before := k.book.BeforeTheBook(g.at, k.Now).IsEmpty()
 		for from := 0; from < len(g.containers); from += mostInOne {
 			to := min(from+mostInOne, len(g.containers))

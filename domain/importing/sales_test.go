@@ -204,3 +204,40 @@ func TestNoSheetTakesAnythingOutOfALotThatIsHeldSince(t *testing.T) {
 		t.Errorf("%v, %v", got, said(r))
 	}
 }
+
+// A sheet of sales that comes again says with another invoice, a note or another drum what the
+// book would not have.
+func TestASheetOfSalesThatWasMendedIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	const head = "Date,Buyer,Drum,Invoice,Notes\n"
+	const once = head + "2025-10-01,packer,D-01,17,\n2025-10-01,packer,D-02,17,paid\n"
+	h := withDrums(t)
+	h.bring(t, importing.Sales, once)
+	for _, row := range []struct {
+		from, to string
+		want     []string
+		says     string
+	}{
+		{"D-01,17", "D-01,71", []string{"2D two_values"}, "entry 23, with something else"},
+		{"D-01,17,", "D-01,17,two seals", []string{"2E two_values"}, "entry 23, with something else"},
+		{"D-01,17", "D-01,", nil, ""},
+		{"17,paid", "17,", nil, ""},
+		{"D-02", "D-03", []string{"3 like_recorded"}, "container D-02 in this sale too"},
+		{"D-02,17,paid\n", "D-02,17,paid\n2025-10-01,packer,D-03,17,\n", nil, ""},
+	} {
+		mended := strings.Replace(once, row.from, row.to, 1)
+		m := h.guess(t, importing.Sales, mended)
+		r := h.check(t, mended, m)
+		if got := problems(r); !slices.Equal(got, row.want) || row.says != "" && !strings.Contains(said(r)[0], row.says) {
+			t.Errorf("%q for %q: %v, %v", row.to, row.from, got, said(r))
+		}
+		m.Rows = map[int]importing.Alike{3: importing.Another}
+		if got := problems(h.check(t, mended, m)); row.to == "D-03" && got != nil {
+			t.Errorf("both left: %v", got)
+		}
+	}
+	other := head + "2025-10-01,packer,D-03,18,\n" // another sheet of the day
+	if got := problems(h.check(t, other, h.guess(t, importing.Sales, other))); got != nil {
+		t.Errorf("another sheet: %v", got)
+	}
+}
