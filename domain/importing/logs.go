@@ -17,10 +17,34 @@ type logs struct {
 	points map[ledger.Place][]loggedPoint
 	// parts are those of the rows of a wide sheet.
 	parts []*span
-	// had is what the book has of a place already, by microsecond.
-	had map[ledger.Place]map[int64]float64
-	// last is the instant of the row before, by place.
-	last map[ledger.Place]time.Time
+	// had is what the book, or a row above, has of a place already, by microsecond.
+	had map[ledger.Place]map[int64]hadPoint
+	// last is the row before, by place.
+	last map[ledger.Place]lastPoint
+}
+
+// lastPoint is the instant of a row of a log, and whether rows go back in time (-1) or on (1); 0
+// where that is not known yet.
+type lastPoint struct {
+	at   time.Time
+	goes int
+}
+
+// hadPoint is what is known of an instant, in hundred-thousandths of a degree and of a per cent:
+// there may be a million.
+type hadPoint struct{ celsius, rh int32 }
+
+// noHumidity stands for a humidity that nobody wrote down.
+const noHumidity = math.MinInt32
+
+const hadDigits = 1e5
+
+func hadOf(celsius float64, rh *float64) hadPoint {
+	out := hadPoint{int32(math.Round(celsius * hadDigits)), noHumidity}
+	if rh != nil {
+		out.rh = int32(math.Round(*rh * hadDigits))
+	}
+	return out
 }
 
 // loggedPoint is a point of a log, of which there may be a million.
@@ -108,49 +132,92 @@ func (k *taking) point() error {
 }
 
 // onward is the instant of a row of a log. An hour that the clocks show twice, when
-// they are put back, is the second one where the row before was in the first.
+// they are put back, is the second one where the row before was in the first; where the newest row
+// stands first, it is the second one until the hour comes again.
 func (k *taking) onward(on ledger.Place, at time.Time) time.Time {
-	before := k.logs.last[on]
-	_, end := at.ZoneBounds()
-	if !k.zoned && !end.IsZero() && !at.After(before) {
-		_, now := at.Zone()
-		_, then := end.Zone()
-		again := at.Add(time.Duration(now-then) * time.Second)
-		if now > then && !again.Before(end) && again.After(before) {
+	last := k.logs.last[on]
+	if again, twice := secondTime(at); twice && !k.zoned && !last.at.IsZero() {
+		switch back := again.Before(last.at); {
+		case last.goes <= 0 && back, last.goes >= 0 && !at.After(last.at) && again.After(last.at):
 			at = again
 		}
 	}
-	if k.logs.last == nil {
-		k.logs.last = map[ledger.Place]time.Time{}
+	goes := last.goes
+	switch {
+	case last.at.IsZero() || at.Equal(last.at):
+	case at.After(last.at):
+		goes = 1
+	default:
+		goes = -1
 	}
-	k.logs.last[on] = at
+	if k.logs.last == nil {
+		k.logs.last = map[ledger.Place]lastPoint{}
+	}
+	k.logs.last[on] = lastPoint{at, goes}
 	return at
+}
+
+// secondTime is the instant at which the clocks show the same once more, after they were put back.
+func secondTime(at time.Time) (again time.Time, twice bool) {
+	_, end := at.ZoneBounds()
+	if end.IsZero() {
+		return again, false
+	}
+	_, now := at.Zone()
+	_, then := end.Zone()
+	again = at.Add(time.Duration(now-then) * time.Second)
+	return again, now > then && !again.Before(end)
 }
 
 func (k *taking) logPoint(on ledger.Place, p loggedPoint) {
 	l := &k.logs
 	if l.points == nil {
-		l.points, l.had = map[ledger.Place][]loggedPoint{}, map[ledger.Place]map[int64]float64{}
+		l.points, l.had = map[ledger.Place][]loggedPoint{}, map[ledger.Place]map[int64]hadPoint{}
 	}
 	if l.had[on] == nil {
 		l.places = append(l.places, on)
-		l.had[on] = map[int64]float64{}
-		for _, had := range k.book.Logged(on.ID) {
-			l.had[on][had.At.UnixMicro()] = had.TemperatureC
-		}
+		l.had[on] = map[int64]hadPoint{}
+		k.lookUpLogged(on, l.had[on])
 	}
+	point := p.point()
 	had, known := l.had[on][p.at]
-	k.showPoint(on, p.point(), known && had == p.celsius)
+	now := hadOf(p.celsius, point.HumidityPct)
+	same := known && had.celsius == now.celsius && (now.rh == noHumidity || now.rh == had.rh)
+	k.showPoint(on, point, same)
 	switch {
-	case known && had == p.celsius:
+	case same:
 		k.HadRows++
 		return
+	case known && had.celsius != now.celsius:
+		k.problem(TwoValues, k.columns[FieldTemperature], message.F("The book already has %s for this very time: leave out the row that is wrong.", message.Celsius(float64(had.celsius)/hadDigits)))
+		return
+	case known && had.rh == noHumidity:
+		k.problemOnce(TwoValues, k.columns[FieldHumidity], message.F("The book already has the temperature of this time, without its humidity. Say that this column is not to be read; or withdraw the import that brought the temperatures, and bring this sheet in."))
+		return
 	case known:
-		k.problem(TwoValues, k.columns[FieldTemperature], message.F("The book already has %s for this very time: leave out the row that is wrong.", message.Celsius(had)))
+		k.problem(TwoValues, k.columns[FieldHumidity], message.F("The book already has a humidity of %s %% for this very time: leave out the row that is wrong.", message.Figure(float64(had.rh)/hadDigits)))
 		return
 	}
-	l.had[on][p.at] = p.celsius
+	l.had[on][p.at] = now
 	l.points[on] = append(l.points[on], p)
+}
+
+// lookUpLogged notes what the book has of a place.
+func (k *taking) lookUpLogged(on ledger.Place, had map[int64]hadPoint) {
+	for _, p := range k.book.Logged(on.ID) {
+		had[p.At.UnixMicro()] = hadOf(p.TemperatureC, nil)
+	}
+	k.book.InForceOf(ledger.KindTemperatureLog, func(_ ledger.ID, e *ledger.Entry) bool {
+		if log := e.Body.(*ledger.TemperatureLog); k.book.Root(log.On.ID) == k.book.Root(on.ID) {
+			for _, p := range log.Points {
+				at := p.At.UnixMicro()
+				if now := hadOf(p.TemperatureC, p.HumidityPct); had[at].celsius == now.celsius {
+					had[at] = now
+				}
+			}
+		}
+		return true
+	})
 }
 
 // finishLogs makes entries of what was logged, one for each place and day of the
