@@ -23,11 +23,38 @@ func (k *taking) hiveCount() error {
 	if h.Hives, given = k.count(k.columns[FieldHives], k.text(FieldHives)); !given {
 		k.needs(FieldHives, false)
 	}
-	if k.bad {
+	if k.bad || k.countedOtherwise(at, h) {
 		return nil
 	}
 	_, err = k.put(at, h, "", map[string]int64{"hives": int64(h.Hives)})
 	return k.done(err)
+}
+
+// counted is a count of a yard's hives by its name and day, and countedIn what the sheet says of it
+// in which row.
+type counted struct {
+	yard      ledger.ID
+	day, name string
+}
+
+type countedIn struct{ row, hives int }
+
+// countedOtherwise asks about a count of which a row above says another number of hives: one name
+// is one count.
+func (k *taking) countedOtherwise(at time.Time, h *ledger.HiveCount) bool {
+	of := counted{k.book.Root(h.YardID), k.dayOf(at), sameName(h.Name)}
+	above, has := k.counted[of]
+	if has && above.hives != h.Hives {
+		k.problem(TwoValues, k.columns[FieldHives], message.F("Row %s says %s of the same count: put right which one is wrong, or give the counts names of their own.", above.row, saidHives(above.hives)))
+		return true
+	}
+	if k.counted == nil {
+		k.counted = map[counted]countedIn{}
+	}
+	if !has && len(k.counted) < mostWaiting {
+		k.counted[of] = countedIn{k.row, h.Hives}
+	}
+	return false
 }
 
 // pumped is a day and a tank, into which or out of which honey was pumped at no known hour.

@@ -2,6 +2,7 @@ package importing_test
 
 import (
 	"reflect"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -108,3 +109,21 @@ func TestWhatIsUnclearInCountsAndTransfersIsAsked(t *testing.T) {
 func years(m *importing.Mapping) { m.MakeSeasons = true }
 
 func itoa(n int) string { return strconv.Itoa(n) }
+
+// One name is one count of a yard's hives on a day.
+func TestACountThatStandsInTwoNumbersIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	const head = "Date,Yard,Count,Hives\n2026-05-01,Mill,spring,40\n"
+	for rows, want := range map[string][]string{
+		"2026-05-01,Mill,Spring,38\n":  {"3D two_values"},
+		"2026-05-01,Mill,evening,38\n": nil,
+		"2026-05-01,Ridge,spring,38\n": nil,
+		"2026-05-02,Mill,spring,38\n":  nil,
+		"2026-05-01,Mill,spring,40\n":  {"3 stands_twice"},
+	} {
+		h := newHouse()
+		if got := problems(h.check(t, head+rows, h.guess(t, importing.HiveCounts, head+rows))); !slices.Equal(got, want) {
+			t.Errorf("%q: %v", rows, got)
+		}
+	}
+}

@@ -241,3 +241,39 @@ func TestASheetOfSalesThatWasMendedIsAskedAbout(t *testing.T) {
 		t.Errorf("another sheet: %v", got)
 	}
 }
+
+// A reading of a drum that was not filled yet, or that left, may be of another drum with its number.
+func TestAReadingOfADrumThatIsNotHereIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	h := withDrums(t)
+	h.bring(t, importing.Sales, "Date,Buyer,Drum\n2025-10-01,packer,D-01\n")
+	const head = "Date,Drum,Moisture\n"
+	for row, want := range map[string][]string{
+		"2025-08-02,D-01,17.2\n": nil,
+		"2025-10-01,D-01,17.2\n": nil,
+		"2026-03-01,D-02,17.2\n": nil,
+		"2025-08-01,D-01,17.2\n": {"2B two_values"},
+		"2026-03-01,D-01,17.2\n": {"2B unknown_name"},
+	} {
+		m := h.guess(t, importing.Readings, head+row)
+		if got := problems(h.check(t, head+row, m)); !slices.Equal(got, want) {
+			t.Errorf("%q: %v", row, got)
+		}
+		m.Names = map[importing.Noun]map[string]importing.Choice{"container": {"D-01": {Is: "D-01"}}}
+		if got := problems(h.check(t, head+row, m)); want != nil && want[0] == "2B unknown_name" && got != nil {
+			t.Errorf("a sample that was kept: %v", got)
+		}
+	}
+}
+
+// D1-D5 are five drums, and no drum's number.
+func TestARangeOfDrumsIsNoDrum(t *testing.T) {
+	t.Parallel()
+	h := withDrums(t)
+	for number, several := range map[string]bool{"E1-E5": true, "E-01–E-05": true, "E5-E1": false, "26-1": false, "E1-1": false, "12 to 18": true} {
+		text := "Drum,Lot,Date,Tank,Type,Net kg\n" + number + ",25-1,2025-08-02,large tank,drum,290\n"
+		if got := problems(h.check(t, text, h.guess(t, importing.Containers, text))); (got != nil) != several {
+			t.Errorf("%s: %v", number, got)
+		}
+	}
+}

@@ -333,13 +333,15 @@ func (k *taking) container() error {
 }
 
 // namesSeveral reports whether the number of a container is a list, or says from which to
-// which. A dash alone may be part of a number.
+// which. A dash alone may be part of a number, but for D1-D5, which says its letters twice.
 func namesSeveral(text string) bool {
 	if strings.ContainsAny(text, ",;&+") || strings.Contains(text, "..") {
 		return true
 	}
 	for _, word := range through {
-		if a, b, found := strings.Cut(strings.ToLower(text), word); found && strings.HasPrefix(word, " ") && numberedOf(a).width > 0 && numberedOf(b).width > 0 {
+		a, b, found := strings.Cut(strings.ToLower(text), word)
+		first, last := numberedOf(strings.TrimSpace(a)), numberedOf(strings.TrimSpace(b))
+		if found && first.width > 0 && last.width > 0 && (strings.HasPrefix(word, " ") || first.before != "" && first.before == last.before && first.n < last.n) {
 			return true
 		}
 	}
@@ -395,6 +397,7 @@ func (k *taking) reading() error {
 	if r.InstrumentID, _, err = k.name(FieldInstrument, at); err != nil {
 		return err
 	}
+	k.wasElsewhere(r.On, at)
 	k.shown(r)
 	k.measured(r)
 	k.own(r)

@@ -176,6 +176,7 @@ type taking struct {
 	supplies           supplies
 	sales              sales
 	pumped             map[pumped]int // the rows
+	counted            map[counted]countedIn
 	failed             error
 	fact               []byte // room for what makes an entry what it is
 
