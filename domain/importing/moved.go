@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"hash/fnv"
+	"slices"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -22,6 +23,8 @@ type moved struct {
 	// was are the entries that earlier sheets brought in and this one no longer says, by what they
 	// say but for one thing.
 	was map[uint64][]*ledger.Entry
+	// gone are those among what this sheet says of the same import, in order.
+	gone []*ledger.Entry
 }
 
 type movedRow struct {
@@ -71,6 +74,11 @@ func (k *taking) tells(at time.Time, body ledger.Body) (of []told, rest any) {
 		return []told{{FieldName, root(b.From.ID)}, {FieldTank, root(b.To.ID)}, {FieldDate, at.UnixMicro()}, {FieldHoney, b.MassG}}, nil
 	case *ledger.Fill:
 		return []told{{FieldContainer, sameName(b.Container)}, {FieldDate, day}}, []any{root(b.LotID), root(b.TankID), b.GrossG, b.TareG}
+	case *ledger.Yard:
+		if b.Registration == "" && b.Latitude == nil {
+			return nil, nil // all yards without are alike
+		}
+		return []told{{FieldName, sameName(b.Name)}}, []any{b.Registration, b.Latitude, b.Longitude}
 	case *ledger.Run:
 		return []told{{FieldName, sameName(b.Name)}, {FieldDate, day}}, b.FramesPerSide
 	case *ledger.Lot:
@@ -147,17 +155,16 @@ func (k *taking) noLongerSaid() {
 	}
 	m.was = map[uint64][]*ledger.Entry{}
 	for _, i := range m.came {
-		var unsaid []*ledger.Entry
-		said := false
+		var said, unsaid []*ledger.Entry
 		for n := i.Number - i.Body.(*ledger.Import).Entries; n < i.Number; n++ {
-			id := k.book.Numbered(n).ID
-			if k.wasSaidOf(id) {
-				said = true
-			} else if e := k.book.InForce(id); e != nil {
+			e := k.book.Numbered(n)
+			if k.wasSaidOf(e.ID) {
+				said = append(said, e)
+			} else if e = k.book.InForce(e.ID); e != nil {
 				unsaid = append(unsaid, e)
 			}
 		}
-		if !said {
+		if len(said) == 0 {
 			continue
 		}
 		for _, e := range unsaid {
@@ -166,7 +173,27 @@ func (k *taking) noLongerSaid() {
 				m.was[digest] = append(m.was[digest], e)
 			}
 		}
+		m.gone = append(m.gone, k.amid(said, unsaid)...)
 	}
+}
+
+// amid are those entries that happened while others did, of which there are more: a sheet that says
+// what was before and after no longer says them since somebody took them out, and not since it is
+// of another time.
+func (k *taking) amid(said, unsaid []*ledger.Entry) (out []*ledger.Entry) {
+	if len(unsaid) > len(said) {
+		return nil
+	}
+	first, last := k.dayOf(said[0].OccurredAt), ""
+	for _, e := range said {
+		first, last = min(first, k.dayOf(e.OccurredAt)), max(last, k.dayOf(e.OccurredAt))
+	}
+	for _, e := range unsaid {
+		if of, _ := k.tells(e.OccurredAt, e.Body); of != nil && first <= k.dayOf(e.OccurredAt) && k.dayOf(e.OccurredAt) <= last {
+			out = append(out, e)
+		}
+	}
+	return out
 }
 
 // wasSaidOf reports whether a row says what an entry says, or what it was corrected to.
@@ -193,11 +220,40 @@ func (k *taking) wasBefore(but []uint64, fields []Field, used map[ledger.ID]bool
 	return nil, ""
 }
 
+// askGone asks about what earlier sheets brought in amid what this one says too, and that it no longer
+// says: the book would keep it. It is asked once all else is clear.
+func (k *taking) askGone(used map[ledger.ID]bool) {
+	if k.all > 0 || k.failed != nil {
+		return
+	}
+	k.noLongerSaid()
+	gone := slices.DeleteFunc(slices.Clone(k.moved.gone), func(e *ledger.Entry) bool { return used[e.ID] })
+	if len(gone) == 0 {
+		return
+	}
+	k.row, k.cells, k.bad = max(1, k.Mapping.HeadingRow), nil, false
+	k.goTo(nil)
+	if answer := k.answered(k.Mapping.Alike); answer == Another || answer == LeftAside {
+		return
+	}
+	e := gone[0]
+	k.problem(LikeRecorded, nil, message.F("Of what an earlier sheet brought in, this one no longer says %s, though it says others of the same days. The first is entry %s (%s: %s). They stay in the book: withdraw there what never happened, or say that it all did%s.",
+		message.Plural{N: float64(len(gone)), One: "%s entry", Other: "%s entries"}, e.Number, message.Day(e.OccurredAt.In(k.book.Location())), k.inWords(e), message.Option("alike_rows, or rows")), string(Another))
+}
+
+// inWords is what an entry says.
+func (k *taking) inWords(e *ledger.Entry) (out message.List) {
+	for _, part := range k.says(e.Body, "") {
+		out = append(out, part)
+	}
+	return out
+}
+
 // mayBeMoved reports whether a row has to wait until the sheet is read, since it was answered what
 // rows are that are like others.
 func (k *taking) mayBeMoved(body ledger.Body) bool {
 	switch body.(type) {
-	case *ledger.Run, *ledger.Lot:
+	case *ledger.Yard, *ledger.Run, *ledger.Lot:
 		return false // others name it
 	}
 	of, _ := k.tells(time.Time{}, body)
@@ -223,13 +279,10 @@ func (k *taking) askMoved(used map[ledger.ID]bool) {
 }
 
 func (k *taking) askWasBefore(e *ledger.Entry, field Field) {
-	var said message.List
-	for _, part := range k.says(e.Body, "") {
-		said = append(said, part)
-	}
+	said := k.inWords(e)
 	day, option := message.Day(e.OccurredAt.In(k.book.Location())), message.Option("alike_rows, or rows")
 	switch e.Kind {
-	case ledger.KindRun, ledger.KindLot, ledger.KindRunSupers:
+	case ledger.KindYard, ledger.KindRun, ledger.KindLot, ledger.KindRunSupers:
 		k.problem(LikeRecorded, nil, message.F("Entry %s, which an earlier sheet brought in and this one no longer says, is like this row but for the %s (%s: %s). If they are the same, correct that entry first, or leave this row out; if they are two, say so%s.",
 			e.Number, field.text(), day, said, option), string(Another))
 	default:

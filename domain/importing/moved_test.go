@@ -86,6 +86,7 @@ func TestARunOrLotThatIsCalledOtherwiseIsAskedAbout(t *testing.T) {
 		{importing.Runs, "Date,Run,Honey kg,Tank\n2026-07-02,1,300,sump\n2026-07-03,2,400,sump\n", "02,1", "02,1a", "but for the name"},
 		{importing.Runs, "Date,Run,Honey kg,Tank\n2026-07-02,1,300,sump\n2026-07-03,2,400,sump\n", "07-02", "07-05", "but for the date"},
 		{importing.Lots, "Date,Lot,Product\n2026-08-01,26-1,clover\n2026-08-02,26-2,thistle\n", "26-1", "26-9", "but for the lot"},
+		{importing.Yards, "Yard,Reg no\nAlder,MB-1\nBirch,MB-2\n", "Alder", "Alder Flat", "but for the name"},
 	} {
 		h := newHouse()
 		h.bring(t, row.kind, row.once)
@@ -113,5 +114,47 @@ func TestTheNextSheetOfTheSameKindAsksNothing(t *testing.T) {
 	h.bring(t, importing.Pulls, head+third)
 	if got := len(standing(t, h)); got != 3 {
 		t.Errorf("%d pulls stand, of three weeks", got)
+	}
+}
+
+// A row that somebody took out of a sheet stays in the book until it is withdrawn there, and that is
+// said.
+func TestARowThatASheetNoLongerHasIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	const head = "Date,Yard,Supers,Kind,Gross kg\n"
+	a, b, c, d := "2026-07-02,Mill,10,deep,350\n", "2026-07-03,Ridge,12,deep,420\n", "2026-07-09,Mill,8,deep,280\n", "2026-07-16,Mill,9,deep,310\n"
+	for _, row := range []struct {
+		what, again string
+		want        []string
+	}{
+		{"taken out of the middle", head + a + c, []string{"1 like_recorded"}},
+		{"taken out, and one more", head + a + c + d, []string{"1 like_recorded"}},
+		{"the later part of it", head + c + d, nil},
+		{"the first part of it", head + a, nil},
+		{"another time", head + d, nil},
+		{"sorted otherwise", head + c + b + a, nil},
+	} {
+		h := newHouse()
+		h.bring(t, importing.Pulls, head+a+b+c)
+		m := h.guess(t, importing.Pulls, row.again)
+		r := h.check(t, row.again, m)
+		if got := problems(r); !slices.Equal(got, row.want) {
+			t.Errorf("%s: %v, %v", row.what, got, said(r))
+			continue
+		}
+		if row.want == nil {
+			continue
+		}
+		if !strings.Contains(said(r)[0], "from Ridge, 12 supers") {
+			t.Errorf("%s: it says %s", row.what, said(r)[0])
+		}
+		m.Rows = map[int]importing.Alike{1: importing.Another}
+		if got := problems(h.check(t, row.again, m)); got != nil {
+			t.Errorf("%s, it happened: %v", row.what, got)
+		}
+		h.Withdraw(h.Entries[len(h.Entries)-3].ID) // Ridge's, before the third and the import
+		if got := problems(h.check(t, row.again, h.guess(t, importing.Pulls, row.again))); got != nil {
+			t.Errorf("%s, withdrawn: %v", row.what, got)
+		}
 	}
 }

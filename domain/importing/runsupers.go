@@ -265,8 +265,7 @@ type waitingBoxes struct {
 }
 
 // settleSupers puts the rows that say which supers went into a run, once all were read.
-func (k *taking) settleSupers() error {
-	used := map[ledger.ID]bool{}
+func (k *taking) settleSupers(used map[ledger.ID]bool) error {
 	for _, r := range k.supplies.rows {
 		k.row, k.cells, k.bad, k.fresh, k.typed = r.row, nil, false, false, r.typed
 		if c := r.column; c.index >= 0 {

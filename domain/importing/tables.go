@@ -46,6 +46,7 @@ func (k *taking) yard() error {
 		return k.done(nil) // the outfit has it, whatever the sheet says of it
 	}
 	if id, known := k.book.Names(ledger.KindYard, sameName(name)); known {
+		k.again.says(id)
 		k.saysOtherwise(id, name, func(had *ledger.Entry) Field { return yardDiffers(had, y) })
 		return k.done(nil)
 	}

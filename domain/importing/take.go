@@ -271,8 +271,9 @@ func (k *taking) walk() error {
 	})
 	if err == nil && k.failed == nil && (k.emit == nil || k.all == 0) {
 		used := map[ledger.ID]bool{}
-		k.failed = errors.Join(k.finishLogs(), k.settleAlike(used), k.settleSupers(), k.settleSales())
+		k.failed = errors.Join(k.finishLogs(), k.settleAlike(used), k.settleSupers(used), k.settleSales())
 		k.askMoved(used)
+		k.askGone(used)
 	}
 	if k.Rows == 0 {
 		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: message.F("There is no row to read: the columns that the program reads are empty below the headings.")})
