@@ -5,7 +5,10 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
+	"slices"
 	"time"
+
+	"github.com/google/uuid"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -291,6 +294,45 @@ func (k *taking) wasWithdrawn(e *ledger.Entry, named bool) (leftOut bool) {
 	}
 	k.problem(LikeRecorded, nil, message.F("The book had what this row says, entry %s, until it was withdrawn. If it happened after all, say that it is another one%s; else leave the row out.", was.Number, message.Option("alike_rows, or rows")), string(Another), string(LeftAside))
 	return true
+}
+
+// putAgain notes that the book has what a row says. Where that was corrected since, either the sheet
+// is older, or it takes the correction back; the very same file is known to be older.
+func (k *taking) putAgain(e *ledger.Entry, sums map[string]int64) error {
+	k.again.says(e.ID)
+	now := k.book.InForce(e.ID)
+	if now == nil || now.ID == e.ID || now.Number > k.known || k.isSameFile() || k.sayTheSame(e, now) {
+		return nil
+	}
+	k.fresh = true // the book does not say it any more
+	switch k.answered(k.Mapping.Alike) {
+	case LeftAside:
+		k.LeftOut++
+		k.shownNow().isAside(e)
+		return nil
+	case Corrects:
+		next := *e
+		next.ID, next.Replaces, next.Reason, next.AsEntered = uuid.NewSHA1(e.ID, now.ID[:]), now.ID, "The sheet came again and says otherwise.", k.typed
+		return k.store(&next, sums)
+	}
+	k.problem(LikeRecorded, nil, message.F("Entry %s said what this row says, and was corrected since (%s: %s). Is the row right after all, and a correction of that, or to be left out%s?",
+		k.numberOf(e.ID), message.Day(now.OccurredAt.In(k.book.Location())), k.inWords(now), message.Option("alike_rows, or rows")), string(Corrects), string(LeftAside))
+	return nil
+}
+
+func (k *taking) numberOf(id ledger.ID) int64 {
+	e, _ := k.book.Entry(id)
+	return e.Number
+}
+
+// isSameFile reports whether the book has an import of this very sheet.
+func (k *taking) isSameFile() bool {
+	if k.SHA256 == "" || !k.cameBefore() {
+		return false
+	}
+	return slices.ContainsFunc(k.moved.came, func(e *ledger.Entry) bool {
+		return isSame(e.Body.(*ledger.Import), k.Mapping, k.SHA256)
+	})
 }
 
 // standsTwice asks about a row that says the same as one above it.

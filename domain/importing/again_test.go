@@ -259,3 +259,54 @@ func TestWhatWasWithdrawnSinceIsAskedAbout(t *testing.T) {
 		}
 	}
 }
+
+// What somebody corrected in the book, a sheet that comes again as it was takes back only where that
+// was said.
+func TestWhatWasCorrectedSinceIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		kind importing.Kind
+		of   ledger.Kind
+		text string
+		put  func(ledger.Body) ledger.Body
+		says string
+	}{
+		{importing.Pulls, ledger.KindPull, "Date,Yard,Supers,Kind,Gross kg\n2026-07-02,Mill,10,deep,350\n2026-07-03,Ridge,12,deep,420\n", func(b ledger.Body) ledger.Body {
+			p := *b.(*ledger.Pull)
+			p.GrossG = 360_000
+			return &p
+		}, "gross 360 kg"},
+		{importing.Transfers, ledger.KindMovement, "Date,From,To,Honey kg\n2026-07-02,sump,large tank,100\n2026-07-03,sump,large tank,120\n", func(b ledger.Body) ledger.Body {
+			m := *b.(*ledger.Movement)
+			m.MassG = 110_000
+			return &m
+		}, "110 kg"},
+	} {
+		h := newHouse()
+		h.bring(t, row.kind, row.text)
+		was := inForce(t, h, row.of)
+		first := h.Entries[len(h.Entries)-3]
+		h.Put(ledger.Entry{OccurredAt: first.OccurredAt, Replaces: first.ID, Reason: "misread", Body: row.put(first.Body)})
+		mended := inForce(t, h, row.of)
+		m := h.guess(t, row.kind, row.text)
+		r := h.check(t, row.text, m)
+		if got := problems(r); !slices.Equal(got, []string{"2 like_recorded"}) || !strings.Contains(said(r)[0], row.says) {
+			t.Errorf("%s: %v, %v", row.kind, got, said(r))
+		}
+		same, err := importing.Take(h.book(t), table(t, row.text), m, importing.Options{Outfit: h.id, By: "Ada", Now: now, SHA256: "00"}, nil)
+		if err != nil || same.AllProblems != 0 {
+			t.Errorf("%s, the very same file: %v, %v", row.kind, said(same), err)
+		}
+		r = h.bring(t, row.kind, row.text, func(m *importing.Mapping) { m.Alike = importing.LeftAside })
+		if got := inForce(t, h, row.of); r.New() != 0 || r.LeftOut != 1 || !slices.Equal(got, mended) {
+			t.Errorf("%s, left out: %d new, the book has %v", row.kind, r.New(), got)
+		}
+		r = h.bring(t, row.kind, row.text, func(m *importing.Mapping) { m.Alike = importing.Corrects })
+		if got := inForce(t, h, row.of); r.New() != 1 || !slices.Equal(got, was) {
+			t.Errorf("%s, right after all: %d new, the book has %v", row.kind, r.New(), got)
+		}
+		if r := h.bring(t, row.kind, row.text); r.New() != 0 || r.HadRows != 2 {
+			t.Errorf("%s, once more: %d new, %d had", row.kind, r.New(), r.HadRows)
+		}
+	}
+}

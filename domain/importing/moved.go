@@ -126,6 +126,13 @@ func (k *taking) butForOne(at time.Time, body ledger.Body) (digests []uint64, fi
 	return digests, fields
 }
 
+// sayTheSame reports whether two entries tell the same, notes apart.
+func (k *taking) sayTheSame(a, b *ledger.Entry) bool {
+	x, _ := k.butForOne(a.OccurredAt, a.Body)
+	y, _ := k.butForOne(b.OccurredAt, b.Body)
+	return slices.Equal(x, y)
+}
+
 // noteFresh remembers a row that brought something new, where it may be one that was mended.
 func (k *taking) noteFresh(e *ledger.Entry) {
 	m := &k.moved

@@ -505,8 +505,7 @@ func (k *taking) put(at time.Time, body ledger.Body, name string, sums map[strin
 	e.ID, had, above = k.identity(e, name)
 	k.showEntry(e, name, had)
 	if had {
-		k.again.says(e.ID)
-		return e.ID, nil
+		return e.ID, k.putAgain(e, sums)
 	}
 	if k.wasWithdrawn(e, name != "") {
 		k.fresh = true // nothing that the book has
