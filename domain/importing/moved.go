@@ -161,6 +161,7 @@ func (k *taking) noLongerSaid() {
 		return
 	}
 	m.was = map[uint64][]*ledger.Entry{}
+	wanted := k.mayHaveBeen()
 	for _, i := range m.came {
 		var said, unsaid []*ledger.Entry
 		for n := i.Number - i.Body.(*ledger.Import).Entries; n < i.Number; n++ {
@@ -174,13 +175,41 @@ func (k *taking) noLongerSaid() {
 		if len(said) == 0 {
 			continue
 		}
-		for _, e := range unsaid {
-			but, _ := k.butForOne(e.OccurredAt, e.Body)
-			for _, digest := range but {
-				m.was[digest] = append(m.was[digest], e)
+		k.matchWith(wanted, unsaid)
+		m.gone = append(m.gone, k.amid(said, unsaid)...)
+	}
+}
+
+// mayHaveBeen are the digests by which the rows of this sheet that are new would be found.
+func (k *taking) mayHaveBeen() map[uint64]bool {
+	wanted := map[uint64]bool{}
+	for _, r := range k.moved.fresh {
+		for _, digest := range r.but {
+			wanted[digest] = true
+		}
+	}
+	for _, w := range k.again.waiting {
+		but, _ := k.butForOne(w.entry.OccurredAt, w.entry.Body)
+		for _, digest := range but {
+			wanted[digest] = true
+		}
+	}
+	return wanted
+}
+
+// matchWith keeps the entries that a new row may have been. Of an import of which the sheet says so
+// little that more than mostWaiting are left, none is looked at.
+func (k *taking) matchWith(wanted map[uint64]bool, unsaid []*ledger.Entry) {
+	if len(wanted) == 0 || len(unsaid) > mostWaiting {
+		return
+	}
+	for _, e := range unsaid {
+		but, _ := k.butForOne(e.OccurredAt, e.Body)
+		for _, digest := range but {
+			if wanted[digest] {
+				k.moved.was[digest] = append(k.moved.was[digest], e)
 			}
 		}
-		m.gone = append(m.gone, k.amid(said, unsaid)...)
 	}
 }
 
