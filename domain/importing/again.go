@@ -224,7 +224,7 @@ func (k *taking) likeOf(w waitingRow, used map[ledger.ID]bool) *ledger.Entry {
 		return nil
 	}
 	but, fields := k.butForOne(w.entry.OccurredAt, w.entry.Body)
-	e, _ := k.wasBefore(but, fields, used)
+	e, _ := k.wasBefore(w.entry.OccurredAt, but, fields, used)
 	return e
 }
 

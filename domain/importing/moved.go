@@ -23,14 +23,17 @@ type moved struct {
 	// was are the entries that earlier sheets brought in and this one no longer says, by what they
 	// say but for one thing.
 	was map[uint64][]*ledger.Entry
+	// until is the last day of what this sheet says of the same import, of those readings that were
+	// before the first.
+	until map[ledger.ID]string
 	// gone are those among what this sheet says of the same import, in order.
 	gone []*ledger.Entry
 }
 
 type movedRow struct {
-	row   int
-	at    *span // of a wide sheet
-	entry ledger.ID
+	row  int
+	at   *span // of a wide sheet
+	when time.Time
 	// but are the digests of what it says but for one thing, and of what these things are.
 	but    []uint64
 	fields []Field
@@ -143,7 +146,7 @@ func (k *taking) noteFresh(e *ledger.Entry) {
 		return // its run is asked about
 	}
 	if but, fields := k.butForOne(e.OccurredAt, e.Body); but != nil {
-		m.fresh = append(m.fresh, movedRow{k.row, k.part(), e.ID, but, fields})
+		m.fresh = append(m.fresh, movedRow{k.row, k.part(), e.OccurredAt, but, fields})
 	}
 }
 
@@ -175,9 +178,19 @@ func (k *taking) noLongerSaid() {
 		if len(said) == 0 {
 			continue
 		}
-		k.matchWith(wanted, unsaid)
-		m.gone = append(m.gone, k.amid(said, unsaid)...)
+		first, last := k.daysOf(said)
+		k.matchWith(wanted, unsaid, first, last)
+		m.gone = append(m.gone, k.amid(said, unsaid, first, last)...)
 	}
+}
+
+// daysOf are the first and the last day of entries.
+func (k *taking) daysOf(entries []*ledger.Entry) (first, last string) {
+	first = k.dayOf(entries[0].OccurredAt)
+	for _, e := range entries {
+		first, last = min(first, k.dayOf(e.OccurredAt)), max(last, k.dayOf(e.OccurredAt))
+	}
+	return first, last
 }
 
 // mayHaveBeen are the digests by which the rows of this sheet that are new would be found.
@@ -199,11 +212,17 @@ func (k *taking) mayHaveBeen() map[uint64]bool {
 
 // matchWith keeps the entries that a new row may have been. Of an import of which the sheet says so
 // little that more than mostWaiting are left, none is looked at.
-func (k *taking) matchWith(wanted map[uint64]bool, unsaid []*ledger.Entry) {
+func (k *taking) matchWith(wanted map[uint64]bool, unsaid []*ledger.Entry, first, last string) {
 	if len(wanted) == 0 || len(unsaid) > mostWaiting {
 		return
 	}
 	for _, e := range unsaid {
+		if e.Kind == ledger.KindReading && k.dayOf(e.OccurredAt) < first {
+			if k.moved.until == nil {
+				k.moved.until = map[ledger.ID]string{}
+			}
+			k.moved.until[e.ID] = last
+		}
 		but, _ := k.butForOne(e.OccurredAt, e.Body)
 		for _, digest := range but {
 			if wanted[digest] {
@@ -216,13 +235,9 @@ func (k *taking) matchWith(wanted map[uint64]bool, unsaid []*ledger.Entry) {
 // amid are those entries that happened while others did, of which there are more: a sheet that says
 // what was before and after no longer says them since somebody took them out, and not since it is
 // of another time.
-func (k *taking) amid(said, unsaid []*ledger.Entry) (out []*ledger.Entry) {
+func (k *taking) amid(said, unsaid []*ledger.Entry, first, last string) (out []*ledger.Entry) {
 	if len(unsaid) > len(said) {
 		return nil
-	}
-	first, last := k.dayOf(said[0].OccurredAt), ""
-	for _, e := range said {
-		first, last = min(first, k.dayOf(e.OccurredAt)), max(last, k.dayOf(e.OccurredAt))
 	}
 	for _, e := range unsaid {
 		if of, _ := k.tells(e.OccurredAt, e.Body); of != nil && first <= k.dayOf(e.OccurredAt) && k.dayOf(e.OccurredAt) <= last {
@@ -243,12 +258,14 @@ func (k *taking) wasSaidOf(id ledger.ID) bool {
 }
 
 // wasBefore is the entry that a row may have been before it was mended, and in what they differ;
-// nil where there is none.
-func (k *taking) wasBefore(but []uint64, fields []Field, used map[ledger.ID]bool) (*ledger.Entry, Field) {
+// nil where there is none. Readings come in sheets of the last weeks too, and say the same again: one
+// before all that the sheet says again is no other one's behind it.
+func (k *taking) wasBefore(at time.Time, but []uint64, fields []Field, used map[ledger.ID]bool) (*ledger.Entry, Field) {
 	k.noLongerSaid()
 	for i, digest := range but {
 		for _, e := range k.moved.was[digest] {
-			if !used[e.ID] {
+			until := k.moved.until[e.ID]
+			if !used[e.ID] && (fields[i] != FieldDate || until == "" || k.dayOf(at) <= until) {
 				return e, fields[i]
 			}
 		}
@@ -292,6 +309,9 @@ func (k *taking) mayBeMoved(body ledger.Body) bool {
 	case *ledger.Yard, *ledger.Run, *ledger.Lot:
 		return false // others name it
 	}
+	if len(k.again.waiting) == mostWaiting {
+		return false // askMoved asks about it
+	}
 	of, _ := k.tells(time.Time{}, body)
 	answer := k.answered(k.Mapping.Alike)
 	return of != nil && (answer == Corrects || answer == LeftAside) && k.cameBefore()
@@ -301,7 +321,7 @@ func (k *taking) mayBeMoved(body ledger.Body) bool {
 // longer says.
 func (k *taking) askMoved(used map[ledger.ID]bool) {
 	for _, r := range k.moved.fresh {
-		e, field := k.wasBefore(r.but, r.fields, used)
+		e, field := k.wasBefore(r.when, r.but, r.fields, used)
 		if e == nil {
 			continue
 		}

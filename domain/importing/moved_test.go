@@ -115,6 +115,15 @@ func TestTheNextSheetOfTheSameKindAsksNothing(t *testing.T) {
 	if got := len(standing(t, h)); got != 3 {
 		t.Errorf("%d pulls stand, of three weeks", got)
 	}
+	// A sheet of the last three days, each day, with figures that come again.
+	const moistures = "Date,Tank,Moisture\n"
+	days := []string{"2026-07-01,sump,17.1\n", "2026-07-02,sump,17.2\n", "2026-07-03,sump,17.3\n", "2026-07-04,sump,17.1\n", "2026-07-05,sump,17.2\n"}
+	for from := range 3 {
+		h.bring(t, importing.Readings, moistures+strings.Join(days[from:from+3], ""))
+	}
+	if got := len(bodies[ledger.Reading](h)); got != 5 {
+		t.Errorf("%d readings, of five days", got)
+	}
 }
 
 // A row that somebody took out of a sheet stays in the book until it is withdrawn there, and that is
