@@ -179,7 +179,7 @@ func (k *taking) noLongerSaid() {
 			continue
 		}
 		first, last := k.daysOf(said)
-		k.matchWith(wanted, unsaid, first, last)
+		k.matchWith(wanted, said, unsaid, first, last)
 		m.gone = append(m.gone, k.amid(said, unsaid, first, last)...)
 	}
 }
@@ -210,10 +210,14 @@ func (k *taking) mayHaveBeen() map[uint64]bool {
 	return wanted
 }
 
-// matchWith keeps the entries that a new row may have been. Of an import of which the sheet says so
-// little that more than mostWaiting are left, none is looked at.
-func (k *taking) matchWith(wanted map[uint64]bool, unsaid []*ledger.Entry, first, last string) {
-	if len(wanted) == 0 || len(unsaid) > mostWaiting {
+// mostLeft is how many entries of an earlier sheet may be left for each that this one says again:
+// of more it is another sheet, and not that one mended.
+const mostLeft = 10
+
+// matchWith keeps the entries that a new row may have been. Of an import of which the sheet says
+// very little, or more than mostWaiting are left, none is looked at.
+func (k *taking) matchWith(wanted map[uint64]bool, said, unsaid []*ledger.Entry, first, last string) {
+	if len(wanted) == 0 || len(unsaid) > mostWaiting || len(unsaid) >= mostLeft*len(said) {
 		return
 	}
 	for _, e := range unsaid {

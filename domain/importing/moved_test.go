@@ -1,6 +1,7 @@
 package importing_test
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -115,6 +116,14 @@ func TestTheNextSheetOfTheSameKindAsksNothing(t *testing.T) {
 	if got := len(standing(t, h)); got != 3 {
 		t.Errorf("%d pulls stand, of three weeks", got)
 	}
+	// A sheet that shares one row of eleven is another sheet.
+	h = newHouse()
+	many := head
+	for day := range 11 {
+		many += fmt.Sprintf("2026-07-%02d,Ridge,%d,deep,\n", day+1, day+3)
+	}
+	h.bring(t, importing.Pulls, many)
+	h.bring(t, importing.Pulls, head+"2026-07-01,Ridge,3,deep,\n2026-07-20,Ridge,9,deep,\n")
 	// A sheet of the last three days, each day, with figures that come again.
 	const moistures = "Date,Tank,Moisture\n"
 	days := []string{"2026-07-01,sump,17.1\n", "2026-07-02,sump,17.2\n", "2026-07-03,sump,17.3\n", "2026-07-04,sump,17.1\n", "2026-07-05,sump,17.2\n"}
