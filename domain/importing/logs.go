@@ -117,6 +117,7 @@ func (k *taking) point() error {
 		k.LeftOut++ // loggers write a line also where the sensor gave nothing
 		return nil
 	}
+	k.goesRoundTwelve(on, at)
 	p := loggedPoint{k.onward(on, at).UnixMicro(), celsius, math.NaN(), int32(k.row), k.logs.keep(k.part())}
 	rh, given := k.plain(FieldHumidity, 0, 100)
 	switch {
@@ -155,6 +156,29 @@ func (k *taking) onward(on ledger.Place, at time.Time) time.Time {
 	}
 	k.logs.last[on] = lastPoint{at, goes}
 	return at
+}
+
+// goesRoundTwelve asks about a log whose hours go on until 12 and begin again at 1 on the same day: its
+// clock shows twelve hours, and does not say which half of the day it is.
+func (k *taking) goesRoundTwelve(on ledger.Place, at time.Time) {
+	const (
+		half    = 12
+		longest = 3 * time.Hour // between two rows; common practice
+	)
+	last := k.logs.last[on]
+	loc := k.book.Location()
+	before, now := last.at.In(loc), at.In(loc)
+	if k.zoned || k.bad || last.goes < 0 || !at.Before(last.at) || k.dayOf(last.at) != k.dayOf(at) || before.Hour() > half || now.Hour() < 1 {
+		return
+	}
+	if ahead := now.Add(half * time.Hour).Sub(before); ahead <= 0 || ahead > longest {
+		return
+	}
+	c := k.columns[FieldTime]
+	if c == nil {
+		c = k.columns[FieldDate]
+	}
+	k.problemOnce(NoDate, c, message.F("The hours go on until 12 and then begin again on the same day. Does the clock show twelve hours? Write am or pm behind each time, or type it as 14:30."))
 }
 
 // secondTime is the instant at which the clocks show the same once more, after they were put back.

@@ -66,3 +66,26 @@ func TestHumidityOfALogThatComesAgainIsAskedAbout(t *testing.T) {
 		}
 	}
 }
+
+// A clock of twelve hours that does not say am or pm is asked about where its hours begin again.
+func TestALogByAClockOfTwelveHoursIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	for times, want := range map[string][]string{
+		"10:00 11:00 12:00 1:00 2:00":      {"5B no_date"},
+		"11:50 12:50 1:50":                 {"4B no_date"},
+		"9:00 12:00 3:00":                  {"4B no_date"},
+		"10:00 11:00 12:00 13:00 14:00":    nil,
+		"11:00 12:00 1:00pm 2:00pm":        nil,
+		"14:00 13:00 12:00 11:00 1:00":     nil, // newest first
+		"10:00 11:00 12:00 10:00 11:00":    nil, // stands twice
+		"0:00 0:30 1:00 11:30 12:00 12:30": nil,
+	} {
+		text := "Date,Time,Tank,Temp C\n"
+		for _, at := range strings.Fields(times) {
+			text += "2026-07-01," + at + ",sump,30\n"
+		}
+		if got := problems(newHouse().check(t, text, newHouse().guess(t, importing.TemperatureLogs, text))); !slices.Equal(got, want) {
+			t.Errorf("%s: %v", times, got)
+		}
+	}
+}
