@@ -17,6 +17,9 @@ var loggers = []sheet{
 		Asked:   []string{"0 missing"},
 		Answers: answers{"columns": answers{"B": answers{"field": "temperature", "unit": "C"}}},
 		Stored:  []string{`2026-07-14 08:00 log hot room: 08:00 35.5, 09:00 36.25`}},
+	{File: "logger-twelve.csv", From: "English, United States", Of: "temperature_logs", Says: "the clock shows twelve hours, and does not say which half of the day",
+		bytes: text("Date,Time,Tank,Temp F", "2026-07-06,11:00,sump,86", "2026-07-06,12:00,sump,87", "2026-07-06,1:00,sump,88"),
+		Asked: []string{"4B no_date"}},
 	{File: "logger-midnight.xlsx", From: "English, United Kingdom", Of: "temperature_logs", Says: "midnight, which a workbook keeps as a day without a time",
 		bytes: book("log", []row{{"Timestamp", "Room", "Temp C"}, {july(7).Add(-60 * 60 * 1e9), "hot room", 30}, {july(7), "hot room", 31}, {july(7).Add(60 * 60 * 1e9), "hot room", 32}}),
 		Stored: []string{

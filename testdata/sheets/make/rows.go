@@ -50,6 +50,12 @@ var rows = []sheet{
 		Stored: []string{
 			`2026-07-06 12:00 corrects pull Mill, 12 deep, 435500 g`,
 			`2026-07-14 12:00 pull Ridge, 4 shallow, 66000 g`}},
+	{File: "mended-day.csv", From: "English, United Kingdom", Of: "pulls", After: "pulls-uk.csv", Says: "the sheet comes again with a day that was mended",
+		bytes:   text("Date pulled,Apiary,No. of supers,Super type,Gross wt (kg)", "06/07/26,Mill,12,deep,453.5", "15/07/26,Ridge,3,shallow,50"),
+		Asked:   []string{"3 like_recorded"},
+		Answers: answers{"rows": answers{"3": "correct"}},
+		Stored: []string{
+			`2026-07-15 12:00 corrects pull Ridge, 3 shallow, 50000 g`}},
 	{File: "misspelt.csv", From: "English, Canada", Of: "pulls", Says: "a yard that is spelt nearly like one of the outfit's",
 		bytes:   text("Date,Yard,Supers,Kind", "2026-07-06,Mil,12,deep", "2026-07-07,MILL ,13,Deep"),
 		Asked:   []string{"2B unknown_name"},
