@@ -373,18 +373,9 @@ func (k *taking) reading() error {
 		return nil
 	}
 	r := &ledger.Reading{Laboratory: k.word(FieldLaboratory), Note: k.remarked()}
-	for _, on := range [...]struct {
-		field Field
-		kind  ledger.PlaceKind
-	}{{FieldContainer, ledger.PlaceContainer}, {FieldLot, ledger.PlaceLot}, {FieldTank, ledger.PlaceTank}} {
-		id, given, err := k.name(on.field, at)
-		if err != nil {
-			return err
-		}
-		if given {
-			r.On = ledger.Place{Kind: on.kind, ID: id}
-			break
-		}
+	var err error
+	if r.On, err = k.measuredOn(at); err != nil {
+		return err
 	}
 	if r.On.Kind == "" && !k.bad {
 		k.problem(MissingField, nil, message.F("The row does not say which tank, lot or container was measured: fill one in, or leave the row out."))
@@ -394,7 +385,6 @@ func (k *taking) reading() error {
 			k.problem(UnknownName, k.columns[FieldPoint], message.F("A sample is drawn at the top, middle, gate, bottom or core, or is mixed: say which."))
 		}
 	}
-	var err error
 	if r.InstrumentID, _, err = k.name(FieldInstrument, at); err != nil {
 		return err
 	}

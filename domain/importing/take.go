@@ -206,6 +206,8 @@ type column struct {
 	turned bool
 	// zone is that of its times, where its heading says so.
 	zone *time.Location
+	// looked is the row in which it was last asked what its cell holds.
+	looked int
 	// asked are the rule sets' parameters that it holds.
 	asked []ledger.NamedParameter
 }
@@ -267,6 +269,7 @@ func (k *taking) walk() error {
 			return true
 		}
 		k.failed = errors.Join(k.failed, k.take())
+		k.passedOver()
 		return k.failed == nil && (k.emit == nil || k.all == 0)
 	})
 	if err == nil && k.failed == nil && (k.emit == nil || k.all == 0) {

@@ -22,6 +22,7 @@ func (k *taking) text(f Field) string {
 	if c == nil {
 		return ""
 	}
+	c.looked = k.row
 	if text := k.cell(c); text != "" {
 		return text
 	}
@@ -116,6 +117,7 @@ func (k *taking) figure(f Field) (x tables.Figure, given bool) {
 }
 
 func (k *taking) number(c *column, text string) (x tables.Figure, given bool) {
+	c.looked = k.row
 	if text == "" {
 		k.shared(c)
 	}
