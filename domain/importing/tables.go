@@ -114,6 +114,7 @@ func (k *taking) pull() error {
 		p.HivesWorked, _ = k.count(c, k.text(FieldHivesWorked))
 	}
 	p.GrossG, _ = k.mass(FieldGross, "gross_kg", false)
+	k.heavySupers(p)
 	if p.RoomID, _, err = k.name(FieldRoom, at); err != nil || k.bad {
 		return err
 	}
@@ -184,9 +185,7 @@ func (k *taking) run() error {
 	if c := k.columns[FieldFrames]; c != nil {
 		if n, given := k.count(c, k.text(FieldFrames)); given {
 			r.FramesPerSide = n
-			if n < 1 || n > 200 {
-				k.problem(OutOfRange, c, message.F("An extractor takes 1 to 200 frames a side."))
-			}
+			k.framesPerSide(c, n)
 		}
 	}
 	typedRun := k.typed

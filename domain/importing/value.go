@@ -259,6 +259,9 @@ func (k *taking) count(c *column, text string) (n int, given bool) {
 		k.problem(OutOfRange, c, message.F("A whole number from 0 to %s is needed here.", most))
 		return 0, false
 	}
+	if given && k.tooMany(c, int(x.Value)) {
+		return 0, false
+	}
 	return int(x.Value), given
 }
 
@@ -284,6 +287,9 @@ func (k *taking) mass(f Field, name string, honey bool) (grams int64, given bool
 	grams, ok = gramsOf(x.Value, unit)
 	if !ok || x.LessThan || grams < 0 || grams > mostGrams {
 		k.problem(OutOfRange, c, message.F("The book takes weights from %s to %s.", message.Kg(0), message.Kg(mostGrams/1000)))
+		return 0, false
+	}
+	if k.tooHeavy(f, grams) {
 		return 0, false
 	}
 	typed := k.text(f)
