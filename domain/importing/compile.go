@@ -217,6 +217,9 @@ func (k *taking) profile() error {
 		}
 	}
 	k.sums.total, k.sums.last = make([]float64, len(k.sums.columns)), make([]float64, len(k.sums.columns))
+	if k.sides = (sides{}); k.Mapping.Of == Yards {
+		k.sides.ofBook(k.book)
+	}
 	rows := 0
 	k.unread.begin(&k.Mapping)
 	err := k.rows(func(row int, cells []string) bool {
@@ -242,6 +245,7 @@ func (k *taking) profile() error {
 			if cell := k.cell(p.column); !k.isNumber(cell) {
 				p.marks.Note(cell)
 			}
+			k.sides.note(p.column, k.itself(p.column))
 		}
 		for _, p := range dated {
 			p.orders.Note(k.cell(p.column))
@@ -256,6 +260,7 @@ func (k *taking) profile() error {
 	if rows > mostRows {
 		return fault.New(fault.TooLarge, "The sheet has more than %s rows. Nothing was stored. Bring it in as parts.", mostRows)
 	}
+	k.sides.sort()
 	k.unread.done = err == nil && k.wide == nil
 	for _, p := range figured {
 		if p.mark == tables.MarkUnknown {

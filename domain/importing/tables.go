@@ -29,6 +29,8 @@ func (k *taking) yard() error {
 	name := k.must(FieldName)
 	lat, hasLat := k.plain(FieldLatitude, -90, 90)
 	long, hasLong := k.plain(FieldLongitude, -180, 180)
+	k.askSign(FieldLatitude, lat, hasLat)
+	k.askSign(FieldLongitude, long, hasLong)
 	y := &ledger.Yard{Name: name, Registration: k.word(FieldRegistration), Note: k.remarked()}
 	switch {
 	case hasLat && hasLong:

@@ -151,6 +151,7 @@ type taking struct {
 	lengths  lengths
 	tall     map[int][]tables.Tall
 	sums     *sums
+	sides    sides
 	leaveOut map[int]bool
 	reads    []*column
 	headings map[string]bool // of all columns

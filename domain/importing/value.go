@@ -7,6 +7,7 @@ import (
 	"strconv"
 	"strings"
 	"time"
+	"unicode"
 	"unicode/utf8"
 
 	"pullbook/domain/ledger"
@@ -376,7 +377,8 @@ func (k *taking) when() (at time.Time, given bool) {
 		return at, false
 	}
 	defer func() { k.timed = w.HasClock }()
-	if clock := k.text(FieldTime); clock != "" && !k.clock(&w, clock) {
+	clock := k.text(FieldTime)
+	if clock != "" && !k.clock(&w, clock) || k.halfInHeading(&w, clock) {
 		return at, false
 	}
 	if at, ok = k.shownAt(w); !ok {
@@ -485,6 +487,33 @@ func (k *taking) clock(w *tables.When, text string) bool {
 	}
 	w.Clock, w.HasClock = clock, true
 	return true
+}
+
+// halfInHeading asks about a time that says no am or pm itself where the heading does: in which
+// half of the day it was, may have been meant for all.
+func (k *taking) halfInHeading(w *tables.When, clock string) bool {
+	c, text := k.columns[FieldTime], clock
+	if clock == "" {
+		c, text = k.columns[FieldDate], k.text(FieldDate)
+	}
+	if c == nil || c.index < 0 || !w.HasClock || strings.HasSuffix(strings.ToLower(strings.TrimRight(text, " .")), "m") {
+		return false
+	}
+	const noon = 12 * time.Hour
+	am, pm := halves(c.Heading)
+	if !am && !pm || am && !pm && w.Clock < noon || w.Clock >= noon+time.Hour && pm {
+		return false // as the heading has it, or in 24 hours
+	}
+	k.problemOnce(NoDate, c, message.F("The heading %s says am or pm, and the cell does not say which it is: write it behind each time, as in 2:30 pm, or type the time as 14:30 and take it out of the heading.", message.Quoted(c.Heading)))
+	return true
+}
+
+// halves reports which halves of the day a heading names.
+func halves(heading string) (am, pm bool) {
+	for _, word := range strings.FieldsFunc(strings.ToLower(strings.ReplaceAll(heading, ".", "")), func(r rune) bool { return !unicode.IsLetter(r) }) {
+		am, pm = am || word == "am" || word == "ampm", pm || word == "pm" || word == "ampm"
+	}
+	return am, pm
 }
 
 // halfOfDay is the cell of the row at hand that says no more than am or pm; empty where none
