@@ -50,6 +50,10 @@ type grid struct {
 	from, to int64
 	packing  []byte
 
+	dated map[int]*tables.Dated
+	// hides are the columns that are hidden, and holds those that hold something, from 0.
+	hides, holds [mostColumns]bool
+
 	merged   []tables.Span
 	tall     []tables.Tall
 	unworked bool
@@ -116,6 +120,8 @@ func (g *grid) start(name string, attributes []xml.Attr) error {
 		g.has.value = true
 	case g.at("row", "c", "f"):
 		g.has.formula = true
+	case g.at("cols", "col"):
+		g.hide(attributes)
 	case g.at("mergeCells", "mergeCell"):
 		return g.merge(attribute(attributes, "ref"))
 	}
@@ -226,8 +232,44 @@ func (g *grid) put() error {
 	for len(g.held) < g.column {
 		g.held = append(g.held, cell{})
 	}
+	if g.holds[g.column-1] = true; g.style.dated && (g.typ == "" || g.typ == "n") {
+		g.noteDated(g.column - 1)
+	}
 	g.held[g.column-1] = c
 	return nil
+}
+
+func (g *grid) noteDated(column int) {
+	if g.dated == nil {
+		g.dated = map[int]*tables.Dated{}
+	}
+	if g.dated[column] == nil {
+		g.dated[column] = &tables.Dated{}
+	}
+	g.dated[column].NoteDated(g.row)
+}
+
+// hide notes columns that are hidden.
+func (g *grid) hide(attributes []xml.Attr) {
+	first, err1 := strconv.Atoi(attribute(attributes, "min"))
+	last, err2 := strconv.Atoi(attribute(attributes, "max"))
+	hidden := attribute(attributes, "hidden")
+	if err1 != nil || err2 != nil || hidden != "1" && hidden != "true" {
+		return
+	}
+	for i := max(first, 1); i <= min(last, mostColumns); i++ {
+		g.hides[i-1] = true
+	}
+}
+
+// hidden names the hidden columns that hold something.
+func (g *grid) hidden() (names message.List) {
+	for i, hidden := range g.hides {
+		if hidden && g.holds[i] {
+			names = append(names, message.Verbatim(tables.Column(i)))
+		}
+	}
+	return names
 }
 
 // shows is what the cell shows. A formula that was never worked out shows itself; one
@@ -325,7 +367,7 @@ func (g *grid) table() (*tables.Table, error) {
 	if g.from == g.to {
 		return nil, nil
 	}
-	t := &tables.Table{Name: g.name, Serials: true, Merged: g.merged, Aside: g.aside}
+	t := &tables.Table{Name: g.name, Serials: true, Merged: g.merged, Aside: g.aside, Dated: g.dated}
 	shelf, from, to, texts := g.shelf, g.from, g.to, g.texts
 	t.Rows = func(yield func(int, []string) bool) error { return rowsIn(shelf.between(from, to), texts, yield) }
 	return t, g.showMerged(t)

@@ -163,3 +163,55 @@ func TestCommentsOfCellsAreKeptAsNotes(t *testing.T) {
 		t.Errorf("%q", got)
 	}
 }
+
+// A weight or a number that a spreadsheet shows as a day is no longer what was typed.
+func TestAFigureThatBecameADayIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	fill := func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind", "Gross kg", "Note"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{july(6), "Mill", 12, "deep", 432}))
+		must(t, f.SetSheetRow("p", "A3", &[]any{july(7), "Mill", 13, "deep", 46208}))
+		must(t, f.SetSheetRow("p", "A4", &[]any{july(8), "Mill", 14, "deep", 500.5, 46208}))
+	}
+	_, r := take(t, workbook(t, "p", func(f *excelize.File) {
+		fill(f)
+		styled(t, f, "p", "E2", "E2", &excelize.Style{NumFmt: 14})
+		custom := "dd/mm/yyyy"
+		styled(t, f, "p", "E3", "E3", &excelize.Style{CustomNumFmt: &custom})
+		styled(t, f, "p", "F4", "F4", &excelize.Style{NumFmt: 17})
+	}), importing.Pulls)
+	if got := saidOf(r); !slices.Equal(got, []string{"2E two_values", "3E two_values", "4F two_values"}) {
+		t.Errorf("%q", got)
+	}
+	if _, r = take(t, workbook(t, "p", fill), importing.Pulls); r.AllProblems > 0 {
+		t.Errorf("without formats of days: %q", saidOf(r))
+	}
+	containers := func(number any) func(*excelize.File) {
+		return func(f *excelize.File) {
+			must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Lot", "Tank", "Drum", "Type", "Net kg"}))
+			must(t, f.SetSheetRow("p", "A2", &[]any{july(6), "L26", "sump", number, "drum", 290}))
+		}
+	}
+	for _, number := range []any{july(3), "2-Jan", "ene-02"} {
+		_, r = take(t, workbook(t, "p", containers(number)), importing.Containers, func(m *importing.Mapping) {
+			m.Names = map[importing.Noun]map[string]importing.Choice{importing.NounLot: {"*": {Create: &importing.Thing{}}}}
+		})
+		if got := saidOf(r); !slices.Equal(got, []string{"2D two_values"}) {
+			t.Errorf("the drum %v: %q", number, got)
+		}
+	}
+}
+
+// A hidden column that is read was seen by nobody, so its being read is said.
+func TestHiddenColumnsAreSaid(t *testing.T) {
+	t.Parallel()
+	file, _ := take(t, workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind", "Gross kg"}))
+		must(t, f.SetSheetRow("p", "A2", &[]any{july(6), "Mill", 12, "deep", 432}))
+		must(t, f.SetColVisible("p", "E", false))
+		must(t, f.SetColVisible("p", "H:XFD", false))
+	}), importing.Pulls)
+	if len(file.Notices) != 1 || file.Notices[0].String() != "Hidden columns of the sheet \"p\" hold something: E. They are read like the others." {
+		t.Errorf("%v", file.Notices)
+	}
+}

@@ -21,6 +21,8 @@ type style struct {
 	zeros int
 	// percent is true where it shows a number a hundred times as large, with %.
 	percent bool
+	// dated is true where it shows a number as a date or time.
+	dated bool
 	// struck is true where it strikes the cell through.
 	struck bool
 }
@@ -92,6 +94,8 @@ func (s *styleReader) style(attributes []xml.Attr) (out style) {
 	switch id := attribute(attributes, "numFmtId"); id {
 	case "9", "10": // 0% and 0.00%, which no workbook writes down (ECMA-376 part 1, 18.8.30)
 		out.percent = true
+	case "14", "15", "16", "17", "18", "19", "20", "21", "22", "45", "46", "47": // dates and times
+		out.dated = true
 	default:
 		out = s.formats[id]
 	}
@@ -110,14 +114,17 @@ var (
 	literal    = regexp.MustCompile(`"([^"]*)"|\\(.)`)
 )
 
-// format is what a number format says of positive numbers; one of dates says nothing.
+// format is what a number format says of positive numbers.
 func format(code string) (out style) {
 	code = blank.ReplaceAllString(inBrackets.ReplaceAllString(code, ""), " ")
 	hide := func(text string) string { return strings.Repeat("\x00", len(text)) }
 	bare, _, _ := strings.Cut(literal.ReplaceAllStringFunc(code, hide), ";")
 	bare = repeated.ReplaceAllStringFunc(bare, hide)
+	if strings.ContainsAny(strings.ToLower(bare), "dmyhs") {
+		return style{dated: true}
+	}
 	first, last := strings.IndexAny(bare, "0#?"), strings.LastIndexAny(bare, "0#?")
-	if first < 0 || strings.ContainsAny(strings.ToLower(bare), "dmyhs") {
+	if first < 0 {
 		return style{}
 	}
 	for _, at := range literal.FindAllStringSubmatchIndex(code[:len(bare)], -1) {

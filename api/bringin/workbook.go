@@ -58,6 +58,9 @@ func (f *File) workbook(ctx context.Context, in io.ReaderAt, size int64) error {
 			return err
 		}
 		unworked = unworked || g.unworked
+		if names := g.hidden(); len(names) > 0 {
+			hidden = append(hidden, message.F("Hidden columns of the sheet %s hold something: %s. They are read like the others.", message.Quoted(s.name), names))
+		}
 		t, err := g.table()
 		if err != nil {
 			return err

@@ -266,7 +266,7 @@ func (k *taking) walk() error {
 			}
 			k.looksLikeSum()
 			return true
-		case k.tooWide(), k.isParted():
+		case k.tooWide(), k.isParted(), k.becameDays():
 			return true
 		}
 		k.failed = errors.Join(k.failed, k.take())

@@ -5,6 +5,8 @@
 // It does no I/O beyond reading bytes that it is given.
 package tables
 
+import "slices"
+
 // Table is one sheet.
 type Table struct {
 	// Name is the sheet's; empty for a text file.
@@ -22,6 +24,9 @@ type Table struct {
 	Serials, Epoch1904 bool
 	// Aside says which rows somebody may have taken out.
 	Aside map[int]Aside
+	// Dated are the cells with numbers that a workbook shows as dates or times, by their
+	// columns from 0.
+	Dated map[int]*Dated
 	// Remarks are the comments on the cells of rows.
 	Remarks map[int][]string
 	// RemarkedAt are the columns of those cells, from 0, in the order of the comments.
@@ -38,6 +43,34 @@ const (
 	Hidden Aside = 1 + iota
 	Struck
 )
+
+// Dated are the rows of a column whose numbers are shown as dates or times.
+type Dated struct {
+	Rows []int
+	// Many is true where there are more than are listed.
+	Many bool
+}
+
+// mostDated bounds the rows that are listed of a column.
+const mostDated = 1000
+
+// NoteDated notes a row, of which a later one follows.
+func (d *Dated) NoteDated(row int) {
+	if d.Many = len(d.Rows) == mostDated; !d.Many {
+		d.Rows = append(d.Rows, row)
+	}
+}
+
+// IsDated reports whether a number is shown as a date or time; where a column has very many
+// that are, any of its numbers is taken to be.
+func (t *Table) IsDated(row, column int) bool {
+	d := t.Dated[column]
+	if d == nil {
+		return false
+	}
+	_, is := slices.BinarySearch(d.Rows, row)
+	return is || d.Many
+}
 
 // Span is merged cells: columns First to Last, from 0, of a row.
 type Span struct{ Row, First, Last int }
