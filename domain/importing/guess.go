@@ -43,7 +43,8 @@ func guessAs(book *ledger.Book, t *tables.Table, kind Kind, sent Mapping) (Mappi
 	g.byHeading()
 	g.byValue()
 	g.mayBeWide()
-	return g.Mapping, nil
+	err = g.unitsElsewhere()
+	return g.Mapping, err
 }
 
 type guess struct {

@@ -144,21 +144,23 @@ type taking struct {
 	table *tables.Table
 	emit  func(*ledger.Entry) error
 
-	columns  map[Field]*column
-	supers   []*column // counts of a kind of super each
-	owns     []*column // parameters of the outfit's own
-	width    int       // fields that the heading row of a text file has room for; 0 where any may come
-	lengths  lengths
-	tall     map[int][]tables.Tall
-	sums     *sums
-	sides    sides
-	leaveOut map[int]bool
-	reads    []*column
-	headings map[string]bool // of all columns
-	above    map[string]bool // what stands in the rows of the headings, in lower case
-	unread   unread
-	take     func() error
-	seen     map[uuid.UUID]seen
+	columns map[Field]*column
+	supers  []*column // counts of a kind of super each
+	owns    []*column // parameters of the outfit's own
+	width   int       // fields that the heading row of a text file has room for; 0 where any may come
+	lengths lengths
+	tall    map[int][]tables.Tall
+	sums    *sums
+	sides   sides
+	// elsewhere is what texts beside the figures say that these are in.
+	elsewhere elsewhere
+	leaveOut  map[int]bool
+	reads     []*column
+	headings  map[string]bool // of all columns
+	above     map[string]bool // what stands in the rows of the headings, in lower case
+	unread    unread
+	take      func() error
+	seen      map[uuid.UUID]seen
 	// figured is in which row last a wide sheet had a figure of a name and day, by the first
 	// bytes of their digest: there may be a million of them.
 	figured            map[uint64]int32

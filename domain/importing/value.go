@@ -322,6 +322,9 @@ func (k *taking) unit(c *column, own string) (Unit, bool) {
 		k.problemOnce(NoUnit, c, message.F("Which gallons are these? Say for column %s whether they are us_gal or imp_gal: an imperial one is a fifth more.", columnName(c.Column.Column, c.Heading)), string(USGallons), string(ImperialGallons))
 		return "", false
 	}
+	if unit == "" && k.askUnitElsewhere(c) {
+		return "", false
+	}
 	if unit == "" {
 		k.problemOnce(NoUnit, c, message.F("In which unit is this? Say it for column %s.", columnName(c.Column.Column, c.Heading)), c.info.measure.units()...)
 		return "", false
