@@ -4028,7 +4028,7 @@ type ImportMapping struct {
 	// Of what each row is
 	Of *ImportKind `json:"of,omitempty"`
 
-	// Rows alike_rows or twice_rows of single rows, by their numbers
+	// Rows alike_rows or twice_rows of single rows, by their numbers; another or leave_out of a last row that sums the others up
 	Rows *map[string]ImportAlike `json:"rows,omitempty"`
 
 	// RowsTakenOut what becomes of rows that were hidden, filtered, struck through or marked void; left out: it is asked about

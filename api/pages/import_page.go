@@ -544,8 +544,9 @@ func importProblems(m form.Maker, r *importing.Result) (out []importProblemView)
 		case p.Column != "":
 			v.Where = m.Say("column %s", p.Column)
 		}
-		switch p.Code {
-		case importing.LikeRecorded, importing.OtherTotal, importing.StandsTwice:
+		switch {
+		case p.Code == importing.LooksLikeSum && p.DidYouMean == nil: // of all such rows it is said at once
+		case p.Code == importing.LikeRecorded, p.Code == importing.OtherTotal, p.Code == importing.StandsTwice, p.Code == importing.LooksLikeSum:
 			v.Row, v.Answers = p.Row, alikeOptions(m, "", alikes(p)...)
 		}
 		if r.Mapping.IsWide() && p.Column != "" {

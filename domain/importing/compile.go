@@ -186,6 +186,7 @@ type sums struct {
 	columns []*column
 	total   []float64
 	last    []float64
+	rows    []int // with figures, above the last one
 	row     int
 	dated   bool
 }
@@ -217,6 +218,7 @@ func (k *taking) profile() error {
 		}
 	}
 	k.sums.total, k.sums.last = make([]float64, len(k.sums.columns)), make([]float64, len(k.sums.columns))
+	k.sums.rows = make([]int, len(k.sums.columns))
 	if k.sides = (sides{}); k.Mapping.Of == Yards {
 		k.sides.ofBook(k.book)
 	}
@@ -351,7 +353,9 @@ func (k *taking) sum() {
 		return
 	}
 	for i, c := range s.columns {
-		s.total[i] += s.last[i]
+		if s.total[i] += s.last[i]; s.last[i] != 0 {
+			s.rows[i]++
+		}
 		f, err := tables.ParseFigure(k.cell(c), tables.MarkUnknown)
 		if s.last[i] = f.Value; err != nil {
 			s.last[i] = 0

@@ -268,7 +268,7 @@ func (k *taking) walk() error {
 			}
 			k.looksLikeSum()
 			return true
-		case k.tooWide(), k.isParted(), k.becameDays():
+		case k.tooWide(), k.isParted(), k.becameDays(), k.addsUp():
 			return true
 		}
 		k.failed = errors.Join(k.failed, k.take())
