@@ -53,7 +53,7 @@ func TestBadInputIsNamedByRowAndColumn(t *testing.T) {
 		{"half a box by one sign", pulls + "2026-07-06,Mill,40½,deep,,\n", importing.Pulls, []string{"2C out_of_range"}, "A whole number"},
 		{"a weight with a letter for a nought", pulls + "2026-07-06,Mill,12,deep,60O kg,\n", importing.Pulls, []string{"2E no_unit"}, `"o kg"`},
 		{"a moisture with a letter for a nought", "Date,Tank,Moisture\n2026-07-06,sump,17.O\n", importing.Readings, []string{"2C text_behind_figure"}, `"o"`},
-		{"HMF in a unit of its own", "Date,Tank,HMF,Method\n2026-07-06,sump,3 mg/100g,HPLC\n", importing.Readings, []string{"2C text_behind_figure"}, `"mg/100g"`},
+		{"HMF in a unit of its own", "Date,Tank,HMF,Method\n2026-07-06,sump,3 mg/L,HPLC\n", importing.Readings, []string{"2C text_behind_figure"}, `"mg/l"`},
 		{"a place in degrees and minutes", "Yard,Lat,Long\nAlder Bend,49° 30',-97\n", importing.Yards, []string{"2B no_figure"}, "A figure is needed"},
 		{"a yard spelt nearly like one", pulls + "2026-07-06,Mlil,12,deep,,\n", importing.Pulls, []string{"2B unknown_name"}, `Was "Mill" meant?`},
 		{"a yard that is none", pulls + "2026-07-06,Birchwood,12,deep,,\n", importing.Pulls, []string{"2B unknown_name"}, "to be set up"},

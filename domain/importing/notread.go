@@ -25,6 +25,15 @@ type unread struct {
 	width   int   // how many columns are known
 	open    []int // of these nothing was found yet
 	found   map[int]NotRead
+	units   map[int]bool // of these each cell says the unit of another
+}
+
+// isUnit notes that a column was read for the unit of the figure before it.
+func (u *unread) isUnit(column int) {
+	if u.units == nil {
+		u.units = map[int]bool{}
+	}
+	u.units[column] = true
 }
 
 func (u *unread) begin(m *Mapping) {
@@ -76,7 +85,7 @@ func (k *taking) notRead() error {
 			n.Heading = clip(k.Mapping.Columns[i].Heading)
 			found = k.Mapping.Columns[i].Field == "" && (found || n.Heading != "")
 		}
-		if found {
+		if found && !u.units[i] {
 			k.NotRead = append(k.NotRead, n)
 		}
 	}

@@ -28,13 +28,6 @@ var notOfHoney = wordSet("room air ambient outside outdoor sala aire ambiente ex
 // otherDays are words by which a date is that of something else than what the table is of.
 var otherDays = wordSet("best before expiry expires expiration due paid invoice printed consumo preferente vencimiento caducidad vence pago")
 
-// otherUnits are words of the units in which a figure comes that the book keeps in one unit
-// only. A colour in centimetres is none in millimetres.
-var otherUnits = map[Field]map[string]bool{
-	FieldColour: wordSet("cm inch inches in"),
-	FieldHMF:    wordSet("100 100g"),
-}
-
 // isOf reports whether a heading names the field, where matched of its words do and rest do
 // not. Of a name or a date the rest says no more than which; a figure can be another one by it.
 func (f *fieldInfo) isOf(heading string, rest, matched []string) bool {
@@ -45,9 +38,6 @@ func (f *fieldInfo) isOf(heading string, rest, matched []string) bool {
 		return true
 	}
 	if f.field == FieldMoisture && isWater(rest, matched) {
-		return false
-	}
-	if f.inOtherUnit(heading) {
 		return false
 	}
 	amount := f.measure == counts || f.measure == masses
@@ -92,12 +82,6 @@ func saysOtherwise(heading, name string) bool {
 // saysGross reports whether a heading says that a weight is with what holds the honey.
 func saysGross(heading string) bool {
 	return slices.ContainsFunc(wordsOf(heading), func(word string) bool { return word == "gross" || word == "bruto" || word == "full" })
-}
-
-// inOtherUnit reports whether a heading says a unit in which the book does not keep the field.
-func (f *fieldInfo) inOtherUnit(heading string) bool {
-	others := otherUnits[f.field]
-	return others != nil && slices.ContainsFunc(wordsOf(heading), func(word string) bool { return others[word] })
 }
 
 // isYear reports whether a word of a heading is a year of the last ones or this century.

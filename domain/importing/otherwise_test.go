@@ -60,9 +60,9 @@ func TestAFigureIsNotTakenFromAColumnThatSaysAnother(t *testing.T) {
 		{importing.Readings, tank + ",Moisture limit\n" + read + ",18.5\n", importing.FieldMoisture, ""},
 		{importing.Readings, tank + ",pH of water,pH\n" + read + ",7.0,3.9\n", importing.FieldMoisture, ""},
 		{importing.Readings, tank + ",Water in honey %\n" + read + ",17.2\n", importing.FieldMoisture, "C"},
-		{importing.Readings, tank + ",Colour (cm)\n" + read + ",4.1\n", importing.FieldColour, ""},
+		{importing.Readings, tank + ",Colour (cm)\n" + read + ",4.1\n", importing.FieldColour, "C"},
 		{importing.Readings, tank + ",Colour (mm Pfund)\n" + read + ",41\n", importing.FieldColour, "C"},
-		{importing.Readings, tank + ",HMF mg/100 g\n" + read + ",0.3\n", importing.FieldHMF, ""},
+		{importing.Readings, tank + ",HMF mg/100 g\n" + read + ",0.3\n", importing.FieldHMF, "C"},
 		{importing.Readings, tank + ",Moisture,Room temp C\n" + read + ",17.2,31\n", importing.FieldSampleC, ""},
 		{importing.TemperatureLogs, tank + ",Set temp C,Temp C\n" + read + ",40,38\n", importing.FieldTemperature, "D"},
 	} {

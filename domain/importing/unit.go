@@ -102,6 +102,7 @@ func (k *taking) unitBeside(c *column) string {
 		switch {
 		case beside.Field != "" || cell == "":
 		case headsUnits[strings.Join(wordsOf(beside.Heading), " ")], known && beside.Heading == "" && i == c.index+1:
+			k.unread.isUnit(i)
 			return cell
 		}
 	}

@@ -154,10 +154,13 @@ func (k *taking) number(c *column, text string) (x tables.Figure, given bool) {
 		k.problem(NoFigure, c, message.F("A figure is needed here, such as 17.4 or 61: type it, or empty the cell."), meant...)
 		return x, false
 	}
-	if !k.understood(c, text, &x) {
+	if _, other := c.scaleOf(x.Unit); !other && !k.understood(c, text, &x) {
 		return x, false
 	}
 	if c.info.measure == counts || c.info.measure == figures {
+		if !k.scaled(c, text, &x) {
+			return x, false
+		}
 		k.keepTyped(strings.TrimSpace(string(c.Field)+" "+c.Of), text)
 	}
 	return x, true
@@ -179,6 +182,9 @@ const heaviestLoad = 60_000_000
 // column's.
 func (c *column) can(value float64, own string) bool {
 	if c.info.measure != masses {
+		if s, other := c.scaleOf(own); other && s.by > 0 {
+			value *= s.by
+		}
 		least, most, _, _, known := ledger.Plausible(string(c.Field))
 		if within, own := possible[c.Field]; own {
 			least, most, known = within[0], within[1], true
