@@ -56,6 +56,7 @@ func (k *taking) compile() error {
 	}
 	if !m.IsWide() || k.wide != nil {
 		k.missing()
+		k.askInOut()
 	}
 	if k.all > 0 {
 		return nil

@@ -303,6 +303,7 @@ func (g *guess) byHeading() {
 	})
 	g.takeBy(taken, g.fieldOf)
 	g.weightAlone()
+	g.inAndOut()
 	g.byUnit()
 	g.timesAreDates()
 }

@@ -286,6 +286,7 @@ func (k *taking) container() error {
 	if namesSeveral(f.Container) {
 		k.problem(TwoValues, k.columns[FieldContainer], message.F("This names several containers, and a row is one: give each of them a row of its own, with its own weight."))
 	}
+	k.askQuantity()
 	var err error
 	for _, want := range []struct {
 		field Field
