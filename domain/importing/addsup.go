@@ -24,22 +24,24 @@ func (k *taking) addsUp() bool {
 	return true
 }
 
-// agree reports whether the last figures are the sums of those above them, in so many columns or
-// rows that chance is hardly to blame.
+// agree reports whether the last figures are the sums of those above them, and chance is hardly to
+// blame: small counts often make another one, so that one of the sums has to be large, and to be
+// that of several rows or to have another sum beside it.
 func (s *sums) agree() bool {
-	const noise = 1e-6
-	same := 0
+	const noise, large, several = 1e-6, 100, 3
+	same, sure := 0, false
 	for i, total := range s.total {
 		switch last := s.last[i]; {
 		case last == 0 && total == 0:
 		case math.Abs(last-total) > noise*math.Abs(total):
 			return false
-		case s.rows[i] >= 2:
+		case s.rows[i] > 1:
 			same++
-			if s.rows[i] >= 3 {
+			sure = sure || total >= large
+			if s.rows[i] >= several && total >= large {
 				same++
 			}
 		}
 	}
-	return same >= 2
+	return sure && same > 1
 }
