@@ -75,7 +75,7 @@ const (
 )
 
 // fieldInfo is what is known of a field: how its values are read, what headings it
-// goes by in English and Spanish, and in which tables it has a place.
+// goes by, and in which tables it has a place.
 type fieldInfo struct {
 	field    Field
 	measure  measure
@@ -85,10 +85,10 @@ type fieldInfo struct {
 }
 
 // fields lists all fields.
-var fields = slices.Concat(houseFields, yearFields)
+var fields = inTongues(slices.Concat(houseFields, yearFields))
 
 // houseFields are those of the tables that most houses have. Headings are as sheet.Plain has
-// them, without units; common practice.
+// them, without units, in English and Spanish; common practice. tongues adds others.
 var houseFields = []fieldInfo{
 	{FieldDate, dates, "", []string{"date", "day", "when", "date time", "datetime", "timestamp", "time stamp", "date and time", "fecha", "dia", "cuando", "fecha hora", "fecha y hora", "pulled", "date pulled", "date filled", "filled on"},
 		[]Kind{Pulls, Runs, Readings, Lots, Containers, TemperatureLogs}},

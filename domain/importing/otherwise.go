@@ -6,7 +6,7 @@ import (
 )
 
 // otherwise are words by which a heading says another figure than the one that it names: a
-// share of it, what it was to be, what was left behind. In English and Spanish.
+// share of it, what it was to be, what was left behind. In the languages of the headings.
 var otherwise = wordSet(`
 	average avg averages mean median per each every ea
 	estimated estimate est expected forecast planned plan target goal
@@ -20,7 +20,11 @@ var otherwise = wordSet(`
 	ultimo ultima anterior maximo minimo quedan restantes devueltas devueltos vacias vacios vacio
 	puestas puestos dadas diferencia cambio acumulado acumulada precio costo coste valor tasa
 	porcentaje muertas perdidas camion remolque cuadros antes despues nuevas fuertes vendido vendidos comprador
-	net neto gross bruto tare tara wax cappings cera`)
+	net neto gross bruto tare tara wax cappings cera
+	durchschnitt mittel geschatzt soll ziel vorjahr leer zuruck differenz preis anteil
+	moyenne estime prevu precedent vides retour ecart prix taux
+	estimativa previsao vazias vazios restantes diferenca preco
+	netto brutto brut liquido wachs cire`)
 
 // notOfHoney are words by which a temperature is that of something else than the sample.
 var notOfHoney = wordSet("room air ambient outside outdoor sala aire ambiente exterior alarm set")
@@ -81,8 +85,10 @@ func saysOtherwise(heading, name string) bool {
 
 // saysGross reports whether a heading says that a weight is with what holds the honey.
 func saysGross(heading string) bool {
-	return slices.ContainsFunc(wordsOf(heading), func(word string) bool { return word == "gross" || word == "bruto" || word == "full" })
+	return slices.ContainsFunc(wordsOf(heading), func(word string) bool { return grossWords[word] })
 }
+
+var grossWords = wordSet("gross bruto full brutto bruttogewicht brut")
 
 // isYear reports whether a word of a heading is a year of the last ones or this century.
 func isYear(word string) bool {
