@@ -236,6 +236,7 @@ func (k *taking) profile() error {
 		}
 		if row <= k.Mapping.HeadingRow {
 			k.noteHeadings(row, cells)
+			k.noteAbove(row, cells)
 			return true
 		}
 		if rows++; rows > mostRows {

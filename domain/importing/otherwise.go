@@ -14,6 +14,8 @@ var otherwise = wordSet(`
 	left remaining returned returns empty empties put placed added given set on
 	difference diff change delta gain loss cumulative cum cumul running accumulated ytd
 	price cost value paid rate ratio share pct percent capped dead lost weak
+	approx approximate approximately about circa guess guessed dozen dozens pair pairs
+	aprox aproximado aproximada docena docenas pares
 	truck trailer lorry pallet pallets frames extracted hundreds thousands
 	strong queenless half new buyer buyers sold limit limits spec specification allowed
 	promedio media medio por cada estimado estimada esperado esperada previsto prevista meta
