@@ -68,14 +68,33 @@ func (s sides) lacksSign(f Field, v float64) bool {
 	return math.Abs(v-middle) > farOff && math.Abs(-v-middle) < farOff
 }
 
-// askSign asks about a latitude or longitude that lies among the others only with the other sign,
-// and has no letter that gives it.
+// apart180 is how far two longitudes lie from each other, in degrees.
+func apart180(a, b float64) float64 {
+	return math.Abs(math.Remainder(a-b, 360))
+}
+
+// offClocks reports whether a longitude lies where the outfit's clocks are, but only with the
+// other sign: an hour is 15 degrees, and clocks are at most some hours off the sun.
+func (k *taking) offClocks(v float64) bool {
+	const perSecond, most = 15. / 3600, 60
+	_, offset := k.setUpAt().Zone()
+	sun := float64(offset) * perSecond
+	return apart180(v, sun) > most && apart180(-v, sun) < most
+}
+
+// askSign asks about a latitude or longitude that lies among the others, or where the outfit's
+// clocks are, only with the other sign, and has no letter that gives it.
 func (k *taking) askSign(f Field, v float64, given bool) {
-	if !given || k.bad || !k.sides.lacksSign(f, v) {
+	if !given || k.bad {
 		return
 	}
 	if x, err := tables.ParseFigure(k.text(f), tables.MarkPoint); err == nil && hemisphere(f, x.Unit) != 0 {
 		return
 	}
-	k.problem(OutOfRange, k.columns[f], message.F("The outfit's other yards are on the other side of zero: is the minus missing, or one too many? Type it as %s, or as it is with its letter, N, S, E or W, if it is right.", asText(-v)), asText(-v))
+	switch {
+	case k.sides.lacksSign(f, v):
+		k.problem(OutOfRange, k.columns[f], message.F("The outfit's other yards are on the other side of zero: is the minus missing, or one too many? Type it as %s, or as it is with its letter, N, S, E or W, if it is right.", asText(-v)), asText(-v))
+	case f == FieldLongitude && k.offClocks(v):
+		k.problem(OutOfRange, k.columns[f], message.F("The outfit's clocks, of %s, are on the other side of zero: is the minus missing, or one too many? Type it as %s, or as it is with its letter, E or W, if it is right.", k.book.Location().String(), asText(-v)), asText(-v))
+	}
 }

@@ -3,6 +3,7 @@ package importing_test
 import (
 	"slices"
 	"testing"
+	"time"
 
 	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
@@ -34,6 +35,34 @@ func TestAPlaceWithoutItsMinusIsAskedAbout(t *testing.T) {
 		text := "Yard,Lat,Long\n" + row.rows
 		if r := h.check(t, text, h.guess(t, importing.Yards, text)); !slices.Equal(problems(r), row.want) {
 			t.Errorf("%s: %v", row.what, said(r))
+		}
+	}
+}
+
+// Where all longitudes lack their minus, the outfit's clocks say so.
+func TestALongitudeWhereTheClocksAreNotIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	for _, row := range []struct {
+		zone, long string
+		asked      bool
+	}{
+		{"America/Winnipeg", "97.1", true}, {"America/Winnipeg", "-97.1", false}, {"America/Winnipeg", "97.1 E", false},
+		{"Europe/Madrid", "-3.7", false}, {"Europe/Madrid", "3.7", false},
+		{"Pacific/Auckland", "174.1", false}, {"Pacific/Auckland", "-176.5", false}, {"Australia/Perth", "-116", true},
+	} {
+		loc, err := time.LoadLocation(row.zone)
+		if err != nil {
+			t.Fatal(err)
+		}
+		h := newHouse()
+		book, err := ledger.Open(loc, h.Entries)
+		if err != nil {
+			t.Fatal(err)
+		}
+		text := "Yard,Lat,Long\nA,40," + row.long + "\n"
+		r, err := importing.Take(book, table(t, text), h.guess(t, importing.Yards, text), importing.Options{Outfit: h.id, By: "Ada", Now: now}, nil)
+		if err != nil || (r.AllProblems == 1) != row.asked {
+			t.Errorf("%s in %s: %v %v", row.long, row.zone, said(r), err)
 		}
 	}
 }
