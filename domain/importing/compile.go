@@ -223,15 +223,17 @@ func (k *taking) profile() error {
 	if k.sides = (sides{}); k.Mapping.Of == Yards {
 		k.sides.ofBook(k.book)
 	}
-	k.elsewhere = elsewhere{}
-	k.elsewhere.noteTable(k.table)
+	if k.leavesUnitOpen() {
+		k.elsewhere = elsewhere{}
+		k.elsewhere.noteTable(k.table)
+	}
 	rows := 0
 	k.unread.begin(&k.Mapping)
 	err := k.rows(func(row int, cells []string) bool {
 		if row == k.Mapping.HeadingRow && k.table.Separator != 0 {
 			k.width = k.room(len(cells))
 		}
-		if k.wide == nil {
+		if k.elsewhere != nil {
 			k.elsewhere.noteRow(&k.Mapping, row, cells)
 		}
 		if row <= k.Mapping.HeadingRow {

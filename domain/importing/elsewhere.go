@@ -164,6 +164,12 @@ func (g *guess) hasTexts() bool {
 	return slices.ContainsFunc(g.Columns, func(c Column) bool { return c.Field == "" || c.Field == FieldNote })
 }
 
+// leavesUnitOpen reports whether the unit of a column is open that its heading says: only then is
+// it of use to know what texts say.
+func (k *taking) leavesUnitOpen() bool {
+	return k.wide == nil && slices.ContainsFunc(k.reads, func(c *column) bool { return c.Unit == "" && UnitIn(c.Heading, c.Field) != "" })
+}
+
 // askUnitElsewhere asks for the unit of a column whose heading says one and a text elsewhere
 // another; false where none does.
 func (k *taking) askUnitElsewhere(c *column) bool {
