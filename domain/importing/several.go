@@ -2,9 +2,12 @@ package importing
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
+	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/spelling"
 	"pullbook/domain/tables"
 )
 
@@ -78,4 +81,30 @@ func (g *guess) inAndOut() {
 	for _, i := range pair {
 		g.Columns[i] = Column{Column: tables.Column(i), Heading: g.Columns[i].Heading}
 	}
+}
+
+// askSum asks about a row whose kinds of super do not come to what an unread column says that
+// they do.
+func (k *taking) askSum(supers []ledger.SuperCount) {
+	if k.wide != nil || k.bad || len(k.supers) < 2 {
+		return
+	}
+	sum := 0
+	for _, s := range supers {
+		sum += s.Supers
+	}
+	for i := range k.Mapping.Columns {
+		c := &k.Mapping.Columns[i]
+		if c.Field != "" || i >= len(k.cells) || !isWhole(k.cells[i]) || strings.TrimLeft(k.cells[i], "0") == strconv.Itoa(sum) || !k.headsSum(c.Heading) {
+			continue
+		}
+		k.problem(TwoValues, &column{Column: c, index: i, info: infoOf(k.Mapping.Of, FieldNote)}, message.F("Column %s says %s supers, and those of each kind come to %s: put right which one is wrong, or empty this cell.", columnName(c.Column, c.Heading), k.cells[i], sum))
+	}
+}
+
+// headsSum reports whether a heading names all supers, of whichever kind.
+func (k *taking) headsSum(heading string) bool {
+	words := slices.DeleteFunc(slices.Clone(wordsOf(heading)), func(word string) bool { return word == "total" || word == "all" || word == "todas" })
+	return slices.ContainsFunc(fieldsByHeading[k.Mapping.Of][strings.Join(words, " ")], func(f *fieldInfo) bool { return f.field == FieldSupers }) ||
+		len(words) == 0 && spelling.Plain(heading) == "total"
 }

@@ -47,3 +47,19 @@ func TestAWeightInAndAWeightOutAreAskedAbout(t *testing.T) {
 		}
 	}
 }
+
+// Kinds of super that do not come to the row's sum are asked about.
+func TestKindsThatDoNotComeToTheRowsSumAreAskedAbout(t *testing.T) {
+	t.Parallel()
+	for text, want := range map[string][]string{
+		"Date,Yard,Deep,Shallow,Supers\n2026-07-06,Mill,12,3,15\n2026-07-07,Mill,12,3,20\n2026-07-08,Mill,12,3,\n": {"3E two_values"},
+		"Date,Yard,Deep,Shallow,Total\n2026-07-06,Mill,12,3,20\n":                                                  {"2E two_values"},
+		"Date,Yard,Deep,Shallow,Total boxes\n2026-07-06,Mill,12,,13\n":                                             {"2E two_values"},
+		"Date,Yard,Deep,Shallow,Empty boxes\n2026-07-06,Mill,12,3,20\n":                                            nil,
+	} {
+		h := newHouse()
+		if r := h.check(t, text, h.guess(t, importing.Pulls, text)); !slices.Equal(problems(r), want) {
+			t.Errorf("%s: %v", text, said(r))
+		}
+	}
+}

@@ -166,6 +166,7 @@ func (k *taking) boxes(at time.Time) (out []ledger.SuperCount, err error) {
 			out = append(out, ledger.SuperCount{SuperKindID: kind, Supers: n})
 		}
 	}
+	k.askSum(out)
 	if len(out) == 0 && !k.bad {
 		k.problem(MissingField, k.columns[FieldSupers], message.F("A pull brings at least one super: fill in how many, or leave the row out."))
 	}
