@@ -128,6 +128,9 @@ func (k *taking) resolve(c *column, noun Noun, name string, at time.Time) (id le
 				k.problem(AlikeNames, c, alikeNames(noun, like[0]), like...)
 				return id, true, nil
 			}
+			if k.hardlyAName(c, noun, name) {
+				return id, true, nil
+			}
 		}
 		return k.create(c, noun, name, *choice.Create, at)
 	}

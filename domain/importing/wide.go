@@ -98,7 +98,7 @@ type wide struct {
 	noted, notedInRow map[noted]bool
 	sums              []float64
 	summed            int
-	sumsLike          sumsLike
+	figured           figuredBlock
 	totals            []totalColumn
 	// headed is how many fields the headings of a text file have room for.
 	headed int

@@ -78,33 +78,3 @@ func TestTwoFiguresOfOneYardAndDayAreAskedAbout(t *testing.T) {
 		})
 	}
 }
-
-// Names that are set up all together may have a sum among them, East of two yards.
-func TestASumOfYardsIsSetUpAsOneOnlyWhereSomebodySaysSo(t *testing.T) {
-	t.Parallel()
-	all := map[string]importing.Choice{"*": {Create: &importing.Thing{}}}
-	meant := map[string]importing.Choice{"*": {Create: &importing.Thing{}}, "East": {Create: &importing.Thing{}}}
-	for _, row := range []struct {
-		what, text string
-		names      map[string]importing.Choice
-		stored     int
-		asked      []string
-	}{
-		{"all names are set up", "Supers,Mill,Ridge,East,Elm\n2026-07-06,12,3,15,1\n2026-07-14,8,5,13,2\n", all, 0, []string{"1D looks_like_a_total"}},
-		{"this one too", "Supers,Mill,Ridge,East,Elm\n2026-07-06,12,3,15,1\n2026-07-14,8,5,13,2\n", meant, 8, nil},
-		{"one row says otherwise", "Supers,Mill,Ridge,East,Elm\n2026-07-06,12,3,15,1\n2026-07-14,8,5,14,2\n", all, 8, nil},
-		{"one row alone", "Supers,Mill,Ridge,East,Elm\n2026-07-06,12,3,15,1\n", all, 4, nil},
-		{"yards that stand still", "Supers,Mill,East\n2026-07-06,12,12\n2026-07-14,8,8\n", all, 4, nil},
-	} {
-		t.Run(row.what, func(t *testing.T) {
-			t.Parallel()
-			h := newHouse()
-			m := supersOf("deep")
-			m.Names = map[importing.Noun]map[string]importing.Choice{importing.NounYard: row.names}
-			got, asked, r := h.parted(t, importing.Pulls, table(t, row.text), m)
-			if len(got) != row.stored || !slices.Equal(asked, row.asked) {
-				t.Errorf("%v\n%v, not %d\n%v\n%s", got, asked, row.stored, row.asked, strings.Join(said(r), "\n"))
-			}
-		})
-	}
-}

@@ -20,7 +20,7 @@ func (k *taking) rows(yield func(row int, cells []string) bool) error {
 }
 
 func (w *wide) rows(yield func(row int, cells []string) bool) error {
-	w.spans, w.month, w.monthIsNew, w.sums, w.summed, w.titles, w.last = nil, "", false, make([]float64, len(w.block)), 0, map[string]bool{}, Problem{}
+	w.spans, w.month, w.monthIsNew, w.sums, w.summed, w.titles, w.last, w.figured = nil, "", false, make([]float64, len(w.block)), 0, map[string]bool{}, Problem{}, figuredBlock{}
 	if w.acrossRow = w.Mapping.Wide.Row; w.acrossRow == 0 {
 		w.acrossRow = w.Mapping.HeadingRow
 	}
@@ -113,7 +113,7 @@ func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bo
 	}
 	if w.at = nil; filled {
 		w.sum(cells)
-		w.sumBefore(cells)
+		w.noteFigures(cells)
 		w.otherTotal(cells)
 		w.otherBlock(cells)
 		w.last = Problem{}

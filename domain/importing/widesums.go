@@ -2,68 +2,143 @@ package importing
 
 import (
 	"math"
+	"strings"
 
 	"pullbook/domain/message"
 	"pullbook/domain/tables"
 )
 
-// sumsLike counts the rows in which the figure below a name is the sum of those before it; below 0
-// where one was not.
-type sumsLike map[*span]int
+// figuredBlock is what stands with the names of a block, as far as it takes to see which of them are
+// sums of others: a line for each row, with a figure for each column of each span.
+type figuredBlock struct {
+	lines [][]float64
+	rows  []figuredRow
+}
 
-// sumBefore looks at a row: a name that nobody knows and that is to be set up with all the others may
-// be what some yards come to, East or Target.
-func (w *wide) sumBefore(cells []string) {
-	const fewest = 2
-	if !w.walking || w.Mapping.Wide.Across == FieldDate {
+// figuredRow is a row, and the name or day that it is of.
+type figuredRow struct {
+	row  int
+	name string
+}
+
+// noteFigures takes up the figures of a row.
+func (w *wide) noteFigures(cells []string) {
+	const mostRows, most = 200, 1 << 17
+	width := len(w.spans) * len(w.figures)
+	if !w.walking || len(w.figured.lines) == mostRows || (len(w.figured.lines)+1)*width > most {
 		return
 	}
-	if w.sumsLike == nil {
-		w.sumsLike = sumsLike{}
+	line := make([]float64, width)
+	for i := range line {
+		line[i] = math.NaN()
 	}
-	sum, added := 0.0, 0
-	for i := range w.spans {
-		s := &w.spans[i]
-		f, err := tables.ParseFigure(cellAt(cells, s.columns[0].index), w.figures[s.columns[0].figure].mark)
-		switch {
-		case err != nil || w.sumsLike[s] < 0:
-		case added >= fewest && math.Abs(f.Value-sum) <= 0.005*math.Abs(sum):
-			w.sumsLike[s]++
-		case added > 0:
-			w.sumsLike[s] = -1
+	for i, s := range w.spans {
+		for _, b := range s.columns {
+			f, err := tables.ParseFigure(cellAt(cells, b.index), w.figures[b.figure].mark)
+			if err == nil && !f.LessThan {
+				line[i*len(w.figures)+b.figure] = f.Value
+			}
 		}
-		if err == nil && f.Value != 0 {
-			sum, added = sum+f.Value, added+1
+	}
+	w.figured.lines = append(w.figured.lines, line)
+	w.figured.rows = append(w.figured.rows, figuredRow{w.row, strings.Clone(w.whoseRow())})
+}
+
+// whoseRow is the name that the row at hand is of where days run across; empty in other sheets.
+func (w *wide) whoseRow() string {
+	if c := w.nameBeside(); c != nil {
+		return w.cell(c)
+	}
+	return ""
+}
+
+// nameBeside is the column with the names of rows where days run across.
+func (w *wide) nameBeside() *column {
+	if w.Mapping.Wide.Across != FieldDate {
+		return nil
+	}
+	for _, field := range across[w.Mapping.Of] {
+		if c := w.columns[field]; c != nil && field != FieldDate && c.index >= 0 {
+			return c
 		}
+	}
+	return nil
+}
+
+// askSums asks about the names whose figures come of those of others: one that nobody knows and that
+// is to be set up with all the others may be what some yards come to, East or Target.
+func (w *wide) askSums() {
+	block := w.figured
+	w.figured = figuredBlock{}
+	switch beside := w.nameBeside(); {
+	case len(block.lines) == 0:
+	case beside != nil:
+		free := make([]bool, len(block.rows))
+		for i, r := range block.rows {
+			free[i] = r.name != "" && !w.isMeant(beside, r.name)
+			if free[i] && saysReckoned(r.name) { // of which it is asked
+				free[i], block.lines[i] = false, nil
+			}
+		}
+		for _, found := range reckoned(block.lines, free) {
+			r := block.rows[found.at]
+			var of message.List
+			for _, i := range found.of {
+				of = w.some(of, block.rows[i].name)
+			}
+			w.noteOf(Problem{Code: LooksLikeSum, Row: r.row, Column: beside.Column.Column, Heading: beside.Heading, Field: beside.Field, Sent: r.name,
+				Message: message.F("The figures of this row are %s of those of %s. Leave the row out%s, or say that this is a name of its own%s.", found.how, of, message.Option("leave_out_rows"), message.Option("create"))})
+		}
+	case w.Mapping.Wide.Across != FieldDate:
+		w.askColumnSums(&block)
 	}
 }
 
-// askSums asks about the names whose figures were the sums of those before them.
-func (w *wide) askSums() {
-	const fewest = 2
-	for i := range w.spans {
-		s := &w.spans[i]
-		if w.sumsLike[s] < fewest || w.isMeant(s.above) {
+// askColumnSums is askSums of the names that run across.
+func (w *wide) askColumnSums(block *figuredBlock) {
+	lines, free := make([][]float64, len(w.spans)), make([]bool, len(w.spans))
+	for i, s := range w.spans {
+		free[i] = s.above != "" && !w.isMeant(w.acrossOf(s.above), s.above)
+		if free[i] && saysReckoned(s.above) { // of which it is asked
+			free[i] = false
 			continue
 		}
-		w.noteOf(Problem{Code: LooksLikeSum, Row: w.acrossRow, Column: tables.Column(s.column), Field: w.Mapping.Wide.Across, Sent: s.above, OfHeadings: true,
-			Message: message.F("In each row this is the sum of the figures before it. Do not read this column, or say that this is a name of its own%s.", message.Option("create"))})
+		for _, line := range block.lines {
+			lines[i] = append(lines[i], line[i*len(w.figures):(i+1)*len(w.figures)]...)
+		}
 	}
-	w.sumsLike = nil
+	for _, found := range reckoned(lines, free) {
+		s := &w.spans[found.at]
+		var of message.List
+		for _, i := range found.of {
+			of = w.some(of, w.spans[i].above)
+		}
+		w.noteOf(Problem{Code: LooksLikeSum, Row: w.acrossRow, Column: tables.Column(s.column), Field: w.Mapping.Wide.Across, Sent: s.above, OfHeadings: true,
+			Message: message.F("The figures of this column are %s of those of %s. Do not read it, or say that this is a name of its own%s.", found.how, of, message.Option("create"))})
+	}
+}
+
+// some adds a name to a list of which the first are said.
+func (w *wide) some(list message.List, name string) message.List {
+	const few = 5
+	switch {
+	case len(list) == few:
+		return append(list, message.Verbatim("…"))
+	case len(list) > few:
+		return list
+	}
+	return append(list, message.Verbatim(clip(name)))
 }
 
 // isMeant reports whether the outfit has a name, or somebody said of it alone what it is.
-func (w *wide) isMeant(name string) bool {
-	if id, known := w.book.Names(kindOf[w.across.info.noun], sameName(name)); known {
+func (w *wide) isMeant(c *column, name string) bool {
+	noun := c.info.noun
+	if id, known := w.book.Names(kindOf[noun], sameName(name)); known {
 		e, _ := w.book.Entry(id)
 		if e == nil || e.Number <= w.known { // else the sheet sets it up
 			return true
 		}
 	}
-	for said := range w.Mapping.Names[w.across.info.noun] {
-		if said != "*" && sameName(said) == sameName(name) {
-			return true
-		}
-	}
-	return false
+	_, said := w.choice(noun, name)
+	return said
 }

@@ -1,0 +1,64 @@
+package importing
+
+import (
+	"strings"
+
+	"pullbook/domain/message"
+	"pullbook/domain/spelling"
+	"pullbook/domain/tables"
+)
+
+// reckonedWords are words of what is reckoned, planned or counted otherwise: nobody calls a yard so. In
+// English, Spanish, German, French and Portuguese; common practice.
+var reckonedWords = wordSet(`
+	total totals sum sums subtotal target targets goal goals plan planned budget forecast expected estimate estimated
+	average avg mean diff difference variance ratio rate pct percent percentage per cumulative cumul ytd hives colonies
+	suma totales meta metas objetivo presupuesto previsto prevista esperado esperada estimado estimada
+	promedio diferencia porcentaje por acumulado acumulada colmenas
+	summe gesamt zwischensumme ziel soll durchschnitt schnitt mittelwert differenz prozent kumuliert je pro volker
+	somme totaux objectif cible moyenne prevu prevue prevision ecart pourcentage cumule ruches
+	soma totais alvo estimativa diferenca porcentagem percentagem colmeias`)
+
+// reckonedNames are such words where they are all of a name: among others they may be a place's.
+var reckonedNames = func() map[string]bool {
+	out := map[string]bool{}
+	for _, name := range strings.Split(`both,all,left,remaining,remainder,rest,overall,combined,together,everything,last year,previous year,prev year,year before,
+		this year,last season,so far,to date,year to date,running,change,share,value,cost,
+		ambos,ambas,los dos,las dos,todos,todas,todo,quedan,queda,resto,restante,juntos,ano pasado,ano anterior,este ano,hasta ahora,cambio,
+		beide,alle,alles,ubrig,vorjahr,letztes jahr,bisher,zusammen,mittel,anteil,
+		les deux,tous,tout,reste,ensemble,annee derniere,annee precedente,part,moyen,
+		os dois,todas juntas,restam,ano passado,ate agora,juntas`, ",") {
+		out[strings.TrimSpace(name)] = true
+	}
+	return out
+}()
+
+// saysReckoned reports whether a name says by its words that what stands with it is a sum, a mean, a
+// plan or a rate.
+func saysReckoned(name string) bool {
+	plain := spelling.Plain(name)
+	if reckonedNames[plain] || tables.IsTotal(name) || strings.ContainsAny(name, "%Σ") {
+		return true
+	}
+	for _, word := range strings.Fields(plain) {
+		if reckonedWords[word] {
+			return true
+		}
+	}
+	return false
+}
+
+// hardlyAName asks about a name of a wide sheet that is to be set up with all the others, where its words
+// say that it is none.
+func (k *taking) hardlyAName(c *column, noun Noun, name string) bool {
+	if k.wide == nil || !k.wide.isKeyOf(c) || !saysReckoned(name) {
+		return false
+	}
+	k.problem(UnknownName, c, message.F("By its name this is no %s, but a sum, a mean, a plan, a rate or another count. Do not read what stands with it, or say that this is a name of its own%s.", noun.text(), message.Option("create")))
+	return true
+}
+
+// isKeyOf reports whether a column has the names that figures are of: across or down.
+func (w *wide) isKeyOf(c *column) bool {
+	return c == w.across || c == w.other || c == w.nameBeside()
+}
