@@ -96,8 +96,7 @@ type wide struct {
 	// noted are the problems of headings and of whole columns, and notedInRow those of the row at
 	// hand.
 	noted, notedInRow map[noted]bool
-	sums              []float64
-	summed            int
+	sums              columnSums
 	figured           figuredBlock
 	totals            []totalColumn
 	// headed is how many fields the headings of a text file have room for.

@@ -1,7 +1,6 @@
 package importing
 
 import (
-	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -20,14 +19,15 @@ func (k *taking) rows(yield func(row int, cells []string) bool) error {
 }
 
 func (w *wide) rows(yield func(row int, cells []string) bool) error {
-	w.spans, w.month, w.monthIsNew, w.sums, w.summed, w.titles, w.last, w.figured = nil, "", false, make([]float64, len(w.block)), 0, map[string]bool{}, Problem{}, figuredBlock{}
+	w.spans, w.month, w.monthIsNew, w.titles, w.last, w.figured = nil, "", false, map[string]bool{}, Problem{}, figuredBlock{}
+	w.sums = columnSums{block: make([]float64, len(w.block)), part: make([]float64, len(w.block)), all: make([]float64, len(w.block))}
 	if w.acrossRow = w.Mapping.Wide.Row; w.acrossRow == 0 {
 		w.acrossRow = w.Mapping.HeadingRow
 	}
 	first := w.acrossRow
 	defer func() {
 		w.at = nil
-		w.askSums()
+		w.endBlock()
 	}()
 	return w.table.Rows(func(row int, cells []string) bool {
 		w.at, w.isTotal, w.row, w.taking.cells, w.cells = nil, false, row, cells, cells
@@ -58,6 +58,7 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 			return yield(row, w.whole(cells))
 		case w.isSum(cells):
 			w.isTotal = true
+			w.otherSums(cells)
 			return yield(row, w.whole(cells))
 		case w.wordsAlone(cells), w.lost(cells):
 			return true
@@ -191,7 +192,7 @@ func (w *wide) acrossOf(name string) *column {
 // runsAcross takes up the names or days of a row, and groups the columns below them. Where
 // headings of two rows stand above the cells, a name holds as far as the next one.
 func (w *wide) runsAcross(row int, cells []string) {
-	w.askSums()
+	w.endBlock()
 	w.acrossRow, w.spans, w.names = row, nil, map[string][]int{}
 	over := w.Mapping.Wide.Row > 0 && w.Mapping.Wide.Row < w.Mapping.HeadingRow
 	text, at := "", 0
@@ -632,8 +633,6 @@ func (w *wide) headsBlock(row int, cells []string, corner int) {
 	w.monthOfDays(row, cells)
 	w.runsAcross(row, cells)
 	w.headed = max(w.headed, len(cells))
-	clear(w.sums)
-	w.summed = 0
 }
 
 // otherCorner asks about a further block of which the corner says neither what the first one's does nor
@@ -770,16 +769,6 @@ func (w *wide) aboveHeadings(cells []string) {
 	}
 }
 
-// sum adds up what stands in the columns of the block.
-func (w *wide) sum(cells []string) {
-	w.summed++
-	for i, b := range w.block {
-		if f, err := tables.ParseFigure(cellAt(cells, b.index), tables.MarkUnknown); err == nil {
-			w.sums[i] += f.Value
-		}
-	}
-}
-
 // isSum reports whether a row sums others up: it says so, or it has neither name nor day
 // of its own, and its figures are the sums of those above.
 func (w *wide) isSum(cells []string) bool {
@@ -811,11 +800,11 @@ func (w *wide) sumsUp(cells []string) bool {
 		f, err := tables.ParseFigure(cellAt(cells, b.index), tables.MarkUnknown)
 		switch {
 		case tables.Missing(cellAt(cells, b.index)):
-		case err != nil || math.Abs(f.Value-w.sums[i]) > 0.005*math.Abs(w.sums[i]):
+		case err != nil || !isTotalOf(f.Value, w.sums.block[i]):
 			return false
 		default:
 			same++
 		}
 	}
-	return same > 0 && w.summed >= fewest
+	return same > 0 && w.sums.rows >= fewest
 }
