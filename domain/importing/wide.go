@@ -105,6 +105,8 @@ type wide struct {
 	// with figures.
 	titles map[string]bool
 	last   Problem
+	// aside are texts that a person said to tell nothing of the figures.
+	aside map[string]bool
 	// isTotal is true where the row at hand sums others up.
 	isTotal bool
 	// cells are those of the row at hand, and parted has room for a part of it.
@@ -153,7 +155,7 @@ func (k *taking) compileWide() error {
 	case said.Cells != "" && said.Unit != "" && !infoOf(m.Of, said.Cells).measure.takes(said.Unit):
 		return fault.New(fault.Invalid, "The cells cannot be in %s.", message.Quoted(said.Unit))
 	}
-	w := &wide{taking: k, guess: guess{book: k.book, table: k.table, Mapping: Mapping{Of: m.Of}}, noted: map[noted]bool{}, notedInRow: map[noted]bool{}, merged: map[int][]tables.Span{}}
+	w := &wide{taking: k, guess: guess{book: k.book, table: k.table, Mapping: Mapping{Of: m.Of}}, noted: map[noted]bool{}, notedInRow: map[noted]bool{}, aside: map[string]bool{}, merged: map[int][]tables.Span{}}
 	for _, s := range k.table.Merged {
 		if s.Last > s.First {
 			w.merged[s.Row] = append(w.merged[s.Row], s)

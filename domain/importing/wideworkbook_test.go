@@ -41,6 +41,9 @@ func TestAWideSheetOfAWorkbookKeepsWhatACellShows(t *testing.T) {
 		{"a figure merged over two days", days, func(t *tables.Table) { t.Merged = []tables.Span{{Row: 3, First: 1, Last: 2}} }, []string{"3B two_values"}},
 		{"a figure merged over two yards", days, func(t *tables.Table) { t.Tall = []tables.Tall{{Column: 2, First: 2, Last: 3, Text: "8"}} }, []string{"3C two_values"}},
 		{"a hidden row", days, func(t *tables.Table) { t.Aside = map[int]tables.Aside{2: tables.Hidden} }, []string{"2 row_taken_out"}},
+		{"a comment that speaks of another unit", pairs, func(t *tables.Table) {
+			t.Remarks, t.RemarkedAt = map[int][]string{3: {"in pounds"}}, map[int][]int{3: {2}}
+		}, []string{"3C wide_sheet"}},
 		{"a heading that does not reach", pairs, func(t *tables.Table) { t.Merged = []tables.Span{{Row: 1, First: 3, Last: 4}} }, []string{"1C missing"}},
 	} {
 		h := newHouse()

@@ -1,0 +1,98 @@
+package importing
+
+import (
+	"slices"
+	"strings"
+
+	"pullbook/domain/message"
+	"pullbook/domain/spelling"
+	"pullbook/domain/tables"
+)
+
+// scaleWords say in a title that figures count several at once, in English, Spanish, German, French and
+// Portuguese.
+var scaleWords = wordSet("dozen dozens pair pairs tens hundreds thousands docena docenas par pares decenas cientos miles dutzend paar douzaine douzaines paires duzia duzias")
+
+// unitsBeside asks about the texts of a row that no figure, name or day of it is read from, where one says
+// another unit than that of the figures: pounds over kilograms, or from here on.
+func (w *wide) unitsBeside(cells []string) {
+	if !w.walking || w.leaveOut[w.row] {
+		return
+	}
+	for i, cell := range cells {
+		asked := w.row > w.Mapping.HeadingRow && w.guess.factsOf(cell).cell // by what the row says that it holds
+		if cell != "" && !startsAsFigure(cell) && !asked && w.isBeside(i) {
+			w.unitBeside(i, cell)
+		}
+	}
+	for i, remark := range w.table.Remarks[w.row] {
+		if at := w.table.RemarkedAt[w.row]; i < len(at) {
+			w.unitBeside(at[i], remark)
+		}
+	}
+}
+
+func (w *wide) unitBeside(index int, text string) {
+	column := tables.Column(index)
+	if w.Mapping.Cells[column+asText(w.row)] == LeftAside {
+		w.aside[text] = true
+	}
+	if w.aside[text] || !w.saysUnitOfOthers(text) {
+		return
+	}
+	var units message.List
+	for _, c := range w.figures {
+		if c.Unit != "" {
+			units = append(units, message.Verbatim(string(c.Unit)))
+		}
+	}
+	p := Problem{Code: WideSheet, Row: w.row, Column: column, Field: FieldCell, Sent: text, DidYouMean: []string{string(LeftAside)},
+		Message: message.F("This speaks of another unit than that of the cells. Say the unit of the cells, bring what is in another one in as a sheet of its own, or leave the text aside%s.", message.Option("cells"))}
+	if len(units) > 0 {
+		p.Message = message.F("This speaks of another unit than that of the cells, which are read in %s. Say their unit, bring what is in another one in as a sheet of its own, or leave the text aside%s.", units, message.Option("cells"))
+	}
+	w.add(p)
+}
+
+// isBeside reports whether nothing is read of a cell but its words: in a row with headings it stands before
+// or behind those of the block, and below them in a column that is not read, or is a note.
+func (w *wide) isBeside(index int) bool {
+	inBlock := slices.ContainsFunc(w.block, func(b blockColumn) bool { return b.index == index })
+	switch {
+	case w.row == w.acrossRow || w.row == w.Mapping.HeadingRow:
+		return !inBlock
+	case w.row < w.Mapping.HeadingRow || index >= len(w.Mapping.Columns):
+		return true
+	}
+	field := w.Mapping.Columns[index].Field
+	return field == "" || field == FieldNote
+}
+
+// saysUnitOfOthers reports whether a text says a unit in which none of the figures is, and not how much of
+// something: 20 lb of sugar.
+func (w *wide) saysUnitOfOthers(text string) bool {
+	words := strings.Fields(text)
+	for i, word := range words {
+		unit, known := unitWords[strings.Trim(strings.ToLower(word), "()[].,:;")]
+		if !known || !saysPlainly(word, unit) || i > 0 && startsAsFigure(words[i-1]) {
+			continue
+		}
+		inUnit, inOther := false, false
+		for _, c := range w.figures {
+			if c.info.measure.takes(unit) {
+				inUnit = inUnit || c.Unit == unit || c.Unit == ""
+				inOther = inOther || c.Unit != unit
+			}
+		}
+		below := w.row > w.Mapping.HeadingRow
+		if !inUnit && (inOther || below && slices.ContainsFunc(cellsOf[w.Mapping.Of], func(f Field) bool { return infoOf(w.Mapping.Of, f).measure.takes(unit) })) {
+			return true
+		}
+	}
+	for _, word := range strings.Fields(spelling.Plain(text)) {
+		if scaleWords[word] && w.row <= w.Mapping.HeadingRow {
+			return true
+		}
+	}
+	return false
+}
