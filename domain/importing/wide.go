@@ -90,6 +90,11 @@ type wide struct {
 	monthIsNew bool
 	days       []string
 	daysDown   days // of the rows since the last headings
+	// numbers are the days of the month that stand for days, dayTyped is that of the row at hand, and
+	// wholeDays is true where others have their month.
+	numbers   numbering
+	dayTyped  string
+	wholeDays bool
 	// at is the group at hand; nil for a row as a whole.
 	at     *span
 	merged map[int][]tables.Span

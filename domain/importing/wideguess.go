@@ -128,7 +128,7 @@ func (g *guess) nameHeads(row int) (l layout, known int) {
 	of, filled := map[Field]int{}, 0
 	for i, heading := range g.rows[row] {
 		h := g.headOf(heading)
-		if h.never {
+		if h.never || i == days {
 			continue
 		}
 		all, figures := g.below(row, i)
@@ -299,7 +299,7 @@ func (g *guess) dayHeads(row int) (l layout, known int) {
 		switch {
 		case g.isDay(heading) || g.factsOf(heading).month:
 			known += likely
-		case isDayNumber(heading) && n > last:
+		case isDayNumber(heading) && (n > last || numbers > 0 && figures):
 			numbers, last = numbers+1, n
 		default:
 			name, parted := g.parted(i, heading)
@@ -395,7 +395,10 @@ func startsAsFigure(text string) bool {
 
 // dayColumn is the first column with days below a row; -1 where none has them.
 func (g *guess) dayColumn(row int) int {
-	return g.columnBelow(row, len(g.Columns), g.isDay)
+	if at := g.columnBelow(row, len(g.Columns), g.isDay); at >= 0 {
+		return at
+	}
+	return g.numberedDays(row)
 }
 
 // nameColumn is the column with names below a row, before a column: the one with what the

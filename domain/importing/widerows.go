@@ -19,7 +19,7 @@ func (k *taking) rows(yield func(row int, cells []string) bool) error {
 }
 
 func (w *wide) rows(yield func(row int, cells []string) bool) error {
-	w.spans, w.month, w.monthIsNew, w.titles, w.last, w.figured = nil, "", false, map[string]bool{}, Problem{}, figuredBlock{}
+	w.numbers, w.spans, w.month, w.monthIsNew, w.titles, w.last, w.figured = numbering{}, nil, "", false, map[string]bool{}, Problem{}, figuredBlock{}
 	w.sums = columnSums{block: make([]float64, len(w.block)), part: make([]float64, len(w.block)), all: make([]float64, len(w.block))}
 	if w.acrossRow = w.Mapping.Wide.Row; w.acrossRow == 0 {
 		w.acrossRow = w.Mapping.HeadingRow
@@ -44,6 +44,7 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 			}
 			if row == first {
 				w.days, w.monthIsNew = slices.Clone(cells), false
+				w.monthInCorner(cells)
 				w.otherYears(cells[:min(len(cells), w.block[0].index)])
 				w.runsAcross(row, cells)
 			} else {
@@ -161,6 +162,7 @@ func (w *wide) begin(cells []string) {
 	for _, b := range w.block {
 		w.parted[b.index] = ""
 	}
+	w.dayBeside()
 }
 
 // part is the row that was begun as one that holds a single pull, reading or temperature.
@@ -198,6 +200,7 @@ func (w *wide) runsAcross(row int, cells []string) {
 	w.acrossRow, w.spans, w.names = row, nil, map[string][]int{}
 	over := w.Mapping.Wide.Row > 0 && w.Mapping.Wide.Row < w.Mapping.HeadingRow
 	text, at := "", 0
+	w.numbers = numbering{}
 	for _, b := range w.block {
 		switch own := cellAt(cells, b.index); {
 		case b.under != "":
@@ -301,8 +304,9 @@ func (w *wide) dayOf(text string) string {
 	switch {
 	case said.Across != FieldDate:
 	case w.month != "" && isDayNumber(text):
-		day, _ := strconv.Atoi(text)
-		return dayOfMonth(w.month, day)
+		if day, ok := w.numbers.day(w.month, text); ok {
+			return day
+		}
 	case said.MonthDay > 0 && isMonth(text):
 		return ofMonth(text, said.MonthDay, w.Mapping.Year)
 	}
@@ -311,8 +315,12 @@ func (w *wide) dayOf(text string) string {
 
 // keepDay notes what stood above the cell at hand, where its day was put together.
 func (k *taking) keepDay() {
-	if k.wide != nil && k.wide.at != nil && k.wide.at.said != k.wide.at.above && k.Mapping.Of != TemperatureLogs {
+	switch {
+	case k.wide == nil || k.wide.at == nil || k.Mapping.Of == TemperatureLogs:
+	case k.wide.at.said != k.wide.at.above:
 		k.keep(string(FieldDate), k.wide.at.said)
+	case k.wide.dayTyped != "":
+		k.keep(string(FieldDate), k.wide.dayTyped)
 	}
 }
 
@@ -633,6 +641,7 @@ func (w *wide) headsBlock(row int, cells []string, corner int) {
 	w.otherCorner(row, cells, corner)
 	w.beyond(row, cells)
 	w.monthOfDays(row, cells)
+	w.monthInCorner(cells)
 	w.runsAcross(row, cells)
 	w.headed = max(w.headed, len(cells))
 }
