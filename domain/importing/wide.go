@@ -95,6 +95,8 @@ type wide struct {
 	numbers   numbering
 	dayTyped  string
 	wholeDays bool
+	// yearTurnsDown is true where the year turns among the days of the rows.
+	yearTurnsDown bool
 	// at is the group at hand; nil for a row as a whole.
 	at     *span
 	merged map[int][]tables.Span
@@ -110,6 +112,8 @@ type wide struct {
 	// with figures.
 	titles map[string]bool
 	last   Problem
+	// strange are columns that are not read and may hold cells.
+	strange []int
 	// aside are texts that a person said to tell nothing of the figures.
 	aside map[string]bool
 	// isTotal is true where the row at hand sums others up.
@@ -176,6 +180,7 @@ func (k *taking) compileWide() error {
 	}
 	w.addAcross()
 	w.addTotals()
+	w.strange = w.strangeColumns()
 	k.wide = w
 	return nil
 }

@@ -23,6 +23,8 @@ func TestAFigureTakesTheDayOfItsOwnBlockOrIsAsked(t *testing.T) {
 		{"a block of other yards stands beside, below days", "Yard,2026-07-06,2026-07-14,,Yard,2026-08-06\nMill,12,8,,Ridge,5\nRidge,3,5,,Mill,4\n", nil, []string{"2E wide_sheet"}},
 		{"its yards have no heading", "Yard,2026-07-06,2026-07-14,,2026-08-06\nMill,12,8,Ridge,5\nRidge,3,5,Mill,4\n", nil, []string{"2D wide_sheet"}},
 		{"its days are numbers", "Date,Mill,Day,Ridge\n2026-07-06,12,16,3\n2026-07-14,8,18,5\n", nil, []string{"2C wide_sheet"}},
+		{"its weeks are numbers", "Date,Mill,Week,Ridge\n2026-07-06,12,30,3\n2026-07-14,8,31,5\n", nil, []string{"2C wide_sheet"}},
+		{"its months are words", "Date,Mill,Month,Ridge\n2026-07-06,12,August,3\n2026-07-14,8,August,5\n", nil, []string{"2C wide_sheet"}},
 		{"a note says that the cells are something else", "Date,Mill,Ridge,Note\n2026-07-06,12,3,\n2026-07-14,200,110,kg\n", nil, []string{"3D wide_sheet"}},
 		{"notes among the figures", "Date,Mill,Weather,Ridge\n2026-07-06,12,rain,3\n2026-07-14,8,,5\n", both, nil},
 		{"a second column of days, behind the first", "Pulled,Extracted,Mill,Ridge\n2026-07-06,2026-07-08,12,3\n2026-07-14,2026-07-16,8,5\n", both, nil},

@@ -131,10 +131,14 @@ func isTimeTitle(text string) bool {
 var timeWords = wordSet(`season temporada year ano month mes week semana page pagina to a and y from desde hasta
 	spring summer autumn fall primavera verano otono continued cont continuacion`)
 
-// monthWords and dayWords are what dates have in letters, in English and Spanish.
+// monthWords and dayWords are what dates have in letters, in English and Spanish, months in German, French
+// and Portuguese too: which of these no date is made of, is asked.
 var monthWords, dayWords = wordSet(`jan feb mar apr may jun jul aug sep sept oct nov dec
 	january february march april june july august september october november december
-	ene abr ago set dic enero febrero marzo abril mayo junio julio agosto septiembre setiembre octubre noviembre diciembre`),
+	ene abr ago set dic enero febrero marzo abril mayo junio julio agosto septiembre setiembre octubre noviembre diciembre
+	januar februar marz mai juni juli oktober dezember okt dez
+	janvier fevrier avril juin juillet aout septembre octobre novembre decembre
+	janeiro fevereiro maio junho julho setembro outubro novembro dezembro`),
 	wordSet(`de del of the st nd rd th t z am pm mon tue wed thu fri sat sun lun mie jue vie sab dom
 	monday tuesday wednesday thursday friday saturday sunday lunes martes miercoles jueves viernes sabado domingo`)
 

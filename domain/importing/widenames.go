@@ -1,6 +1,7 @@
 package importing
 
 import (
+	"slices"
 	"strings"
 
 	"pullbook/domain/message"
@@ -51,7 +52,14 @@ func saysReckoned(name string) bool {
 // hardlyAName asks about a name of a wide sheet that is to be set up with all the others, where its words
 // say that it is none.
 func (k *taking) hardlyAName(c *column, noun Noun, name string) bool {
-	if k.wide == nil || !k.wide.isKeyOf(c) || !saysReckoned(name) {
+	if k.wide == nil || !k.wide.isKeyOf(c) {
+		return false
+	}
+	if of := k.wide.withKind(noun, name); of != "" {
+		k.problem(UnknownName, c, message.F("This begins with the %s %s, and other columns have a kind of box behind their names. If the rest is a kind of box, set that up first; else say that this is a name of its own%s.", noun.text(), message.Quoted(of), message.Option("create")), of)
+		return true
+	}
+	if !saysReckoned(name) {
 		return false
 	}
 	k.problem(UnknownName, c, message.F("By its name this is no %s, but a sum, a mean, a plan, a rate or another count. Do not read what stands with it, or say that this is a name of its own%s.", noun.text(), message.Option("create")))
@@ -61,4 +69,17 @@ func (k *taking) hardlyAName(c *column, noun Noun, name string) bool {
 // isKeyOf reports whether a column has the names that figures are of: across or down.
 func (w *wide) isKeyOf(c *column) bool {
 	return c == w.across || c == w.other || c == w.nameBeside()
+}
+
+// withKind is the name of which a longer one may say a kind of box too, as others do: Mill medium beside
+// Mill deep; empty where it is none.
+func (w *wide) withKind(noun Noun, name string) string {
+	words := strings.Fields(name)
+	for n := len(words) - 1; n > 0; n-- {
+		of := strings.Trim(strings.Join(words[:n], " "), " -:,(")
+		if _, known := w.book.Names(kindOf[noun], sameName(of)); known && slices.ContainsFunc(w.block, func(b blockColumn) bool { return b.under != "" && w.figures[b.figure].Of != "" }) {
+			return of
+		}
+	}
+	return ""
 }

@@ -120,6 +120,7 @@ func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bo
 		w.noteFigures(cells)
 		w.otherTotal(cells)
 		w.otherBlock(cells)
+		w.askStrange(cells)
 		w.last = Problem{}
 		return true
 	}
@@ -442,9 +443,15 @@ func (w *wide) isKey(c *Column, cell string) bool {
 	if w.Mapping.Wide.Across == FieldDate {
 		return w.guess.isName(cell)
 	}
+	if words := wordsOf(c.Heading); len(words) > 0 && (whenWords[words[0]] || whenWords[words[len(words)-1]]) {
+		return true
+	}
 	f := w.guess.named(wordsOf(c.Heading), nil)
 	return w.guess.isDay(cell) || f != nil && f.field == FieldDate
 }
+
+// whenWords head columns that say when, in English, Spanish, German, French and Portuguese.
+var whenWords = wordSet("week wk semana sem kw woche semaine month mes monat mois day dia tag jour date fecha datum data")
 
 // saysBeside reports whether what a column says of a row does not change how its cells are read: it is
 // not read, or a note, or a kind of box where the cells are said to be of one kind.
@@ -469,13 +476,27 @@ func (c *column) isOf(field Field, of string, unit Unit) bool {
 	return c.Field == field && (of == "" || sameName(c.Of) == sameName(of)) && (unit == "" || c.Unit == unit)
 }
 
-var fourDigits = regexp.MustCompile(`\b(19|20)\d\d\b`)
+var (
+	fourDigits = regexp.MustCompile(`\b(19|20)\d\d\b`)
+	overYears  = regexp.MustCompile(`\b((?:19|20)\d)(\d)[/–-]\d(\d)\b`) // 2025/26
+)
+
+// yearsIn are the years of which a text speaks, of a season over the new year both.
+func yearsIn(text string) []string {
+	years := fourDigits.FindAllString(text, -1)
+	for _, m := range overYears.FindAllStringSubmatch(text, -1) {
+		if first, err := strconv.Atoi(m[1] + m[2]); err == nil && (int(m[2][0])+1-'0')%10 == int(m[3][0]-'0') {
+			years = append(years, strconv.Itoa(first+1))
+		}
+	}
+	return years
+}
 
 // otherYear asks about a row that is a title of another year than dates without one are
 // said to be of.
 func (w *wide) otherYear(cells []string) {
 	text := strings.TrimSpace(strings.Join(cells, " "))
-	years := fourDigits.FindAllString(text, -1)
+	years := yearsIn(text)
 	if !w.walking || w.Mapping.Year == 0 || len(years) == 0 || slices.Contains(years, strconv.Itoa(w.Mapping.Year)) || isDay(text, w.table) {
 		return
 	}

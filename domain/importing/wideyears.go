@@ -73,23 +73,41 @@ func (w *wide) yearAcross() {
 	d := days{}
 	for i := range w.spans {
 		if s := &w.spans[i]; d.turns(s.above, w.across.order) {
+			w.noted[noted{column: w.across.Column.Column, code: NoYear}] = w.Mapping.Year == 0 // one year will not do
 			w.yearTurns(Problem{Code: NoYear, Row: w.acrossRow, Column: tables.Column(s.column), Sent: s.said, OfHeadings: true})
+			for _, s := range w.spans { // in the wrong year a day may be to come
+				w.noted[noted{w.acrossRow, tables.Column(s.column), RefusedByBook}] = true
+			}
 		}
 	}
 }
 
 // yearDown asks about a row with whose day the year turns.
 func (w *wide) yearDown() {
-	if c := w.columns[FieldDate]; c != nil && c != w.across && w.daysDown.turns(strings.TrimPrefix(w.cell(c), "'"), c.order) {
+	c := w.columns[FieldDate]
+	if c == nil || c == w.across {
+		return
+	}
+	turns := w.daysDown.turns(strings.TrimPrefix(w.cell(c), "'"), c.order)
+	switch {
+	case !w.walking:
+		w.yearTurnsDown = w.yearTurnsDown || turns
+	case w.yearTurnsDown && w.Mapping.Year == 0:
+		w.noted[noted{column: c.Column.Column, code: NoYear}] = true // one year will not do
+	}
+	if turns {
 		w.yearTurns(Problem{Code: NoYear, Row: w.row, Column: c.Column.Column, Heading: c.Heading, Sent: w.cell(c)})
 	}
 }
 
 func (w *wide) yearTurns(p Problem) {
-	if !w.walking || w.Mapping.Year == 0 {
+	if !w.walking {
 		return
 	}
 	p.Field = FieldDate
 	p.Message = message.F("The year seems to turn here, and dates without a year are all said to be of %s. Write the year into the dates.", strconv.Itoa(w.Mapping.Year))
+	if w.Mapping.Year == 0 {
+		p.Code, p.Message = NoDate, message.F("The year seems to turn here, and the dates have none. Write the year into them.") // no one year is asked for
+	}
 	w.add(p)
 }

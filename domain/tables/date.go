@@ -254,6 +254,7 @@ func year(text string, n int) int {
 var months = map[string]int{
 	"jan": 1, "ene": 1, "feb": 2, "mar": 3, "apr": 4, "abr": 4, "may": 5, "jun": 6, "jul": 7, "aug": 8, "ago": 8,
 	"sep": 9, "set": 9, "oct": 10, "nov": 11, "dec": 12, "dic": 12,
+	"mä": 3, "avr": 4, "mai": 5, "okt": 10, "dez": 12, // März, avril, Mai, Oktober, Dezember
 }
 
 // idleInDates are words of a date that say nothing more: days of the week, and what
