@@ -366,7 +366,7 @@ func (k *taking) standsOtherwise(e *ledger.Entry) (leftOut bool) {
 	of := binary.BigEndian.Uint64(sum[:])
 	above := k.figured[of]
 	k.figured[of] = int32(k.row)
-	if above == 0 || above == int32(k.row) || k.wide.isOpen() {
+	if above == 0 || above == int32(k.row) && k.wide.isAsked() || k.wide.isOpen() {
 		return false
 	}
 	switch {
@@ -376,6 +376,10 @@ func (k *taking) standsOtherwise(e *ledger.Entry) (leftOut bool) {
 		return true
 	case k.answered(k.Mapping.Twice) == Another:
 		return false
+	}
+	if above == int32(k.row) {
+		k.problem(StandsTwice, nil, message.F("Another column of this row has a figure of the same name and day. Is this one another of that day, or is it something else, such as a weight? Say that it happened too%s, leave it out, or say what its column holds.", message.Option("twice_rows, or cells")), string(Another), string(LeftAside))
+		return true
 	}
 	k.problem(StandsTwice, nil, message.F("Row %s has a figure of the same name and day. Is this one another of that day, or is it something else, such as a weight? Say that it happened too%s, leave it out, or give it a column of its own.", int(above), message.Option("twice_rows, or cells")), string(Another), string(LeftAside))
 	return true

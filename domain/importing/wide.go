@@ -348,6 +348,9 @@ func (w *wide) isOpen() bool {
 	return slices.ContainsFunc(w.list, func(p *Problem) bool { return p.Code == WideSheet })
 }
 
+// isAsked reports whether it is asked why the name or day of the part at hand stands above several columns.
+func (w *wide) isAsked() bool { return w.at != nil && len(w.names[sameName(w.at.above)]) > 1 }
+
 // cellName is the name of the first cell of the part at hand, D7; empty where a row is whole.
 func (k *taking) cellName() string {
 	if k.wide == nil || k.wide.at == nil {

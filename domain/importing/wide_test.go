@@ -163,6 +163,7 @@ func TestWhatAWideSheetLeavesOpenIsAskedAtItsCell(t *testing.T) {
 		{"of which kind the boxes are", "Supers,Mill\n2026-07-06,12\n", nil, []string{"2B missing"}},
 		{"weights alone", "Gross kg,Mill,Ridge\n2026-07-06,12,3\n", nil, []string{"0 missing"}},
 		{"text behind a figure", "Supers,Mill,Ridge\n2026-07-06,12 med,3\n2026-07-07,8+4,5\n2026-07-08,x,6\n", deeps(), []string{"2B text_behind_figure", "3B no_figure", "4B no_figure"}},
+		{"boxes and kilograms in one cell", "Supers,Mill,Ridge\n2026-07-06,12/380,3\n2026-07-07,12 boxes 380 kg,5\n2026-07-08,8 120,6\n2026-07-09,12?,6\n", deeps(), []string{"2B no_figure", "3B no_figure", "4B no_figure", "5B text_behind_figure"}},
 		{"a day that is two, once for its row", "Supers,Mill,Ridge\n6/7/2026,12,3\n", deeps(), []string{"2A two_dates"}},
 		{"a day above that is two", "Supers,6/7/2026,8/7/2026\nMill,12,3\nRidge,12,3\n", deeps(), []string{"1B two_dates"}},
 		{"days with dots that can be two", "Supers,6.7.,8.7.\nMill,12,3\n", answered(func(m *importing.Mapping) { m.Year = 2026 }), []string{"1B two_dates"}},

@@ -65,6 +65,7 @@ func TestTwoFiguresOfOneYardAndDayAreAskedAbout(t *testing.T) {
 		{"it is left out", sheet, aside, []string{"Mill 2026-07-06: 12 deep", "Ridge 2026-07-06: 3 deep"}, nil},
 		{"what stands twice is left out, and this says something else", sheet, asideAll, nil, []string{"3B stands_twice"}},
 		{"the rows are of yards", "Supers,2026-07-06,2026-07-14\nMill,12,8\nMill,301,\n", deeps(), nil, []string{"3B stands_twice"}},
+		{"the same day stands above two columns, written otherwise", "Supers,2026-07-06,2026-07-14,6 Jul 2026\nMill,12,8,301\n", deeps(), nil, []string{"2D stands_twice"}},
 		{"each row has its kind of box", "Supers,Kind,Mill,Ridge\n2026-07-06,deep,12,3\n2026-07-06,shallow,2,1\n", &importing.Mapping{},
 			[]string{"Mill 2026-07-06: 12 deep", "Ridge 2026-07-06: 3 deep", "Mill 2026-07-06: 2 shallow", "Ridge 2026-07-06: 1 shallow"}, nil},
 		{"each row has its kind of box, and all are said to be of one", "Supers,Kind,Mill\n2026-07-06,deep,12\n2026-07-06,shallow,2\n", supersOf("deep"), nil, []string{"3B wide_sheet"}},

@@ -476,6 +476,9 @@ func (c *column) isOf(field Field, of string, unit Unit) bool {
 	return c.Field == field && (of == "" || sameName(c.Of) == sameName(of)) && (unit == "" || c.Unit == unit)
 }
 
+// twoWhole are boxes and kilograms in one cell, 12 380, rather than as many thousands.
+var twoWhole = regexp.MustCompile(`^\d+\s+\d+$`)
+
 var (
 	fourDigits = regexp.MustCompile(`\b(19|20)\d\d\b`)
 	overYears  = regexp.MustCompile(`\b((?:19|20)\d)(\d)[/–-]\d(\d)\b`) // 2025/26
@@ -524,6 +527,8 @@ func (w *wide) reaches(b blockColumn, text string) {
 	switch {
 	case text == "" && over != nil:
 		p.Sent, p.Message = over.Text, message.F("This figure is merged over rows %s to %s: part the cells, and say in each row what is its own.", over.First, over.Last)
+	case w.figures[b.figure].info.measure == counts && twoWhole.MatchString(text):
+		p.Code, p.Message = NoFigure, message.F("These are two figures, or one with a blank in it: type one, and give the other a column of its own.")
 	case text != "" && merged:
 		p.Message = message.F("This figure is merged over several columns: part the cells, and say in each what is its own.")
 	default:
