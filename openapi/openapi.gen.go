@@ -4152,7 +4152,7 @@ type ImportWide struct {
 	// Across what runs across; nothing: the sheet is not wide; left out: it is asked about
 	Across *ImportWideAcross `json:"across,omitempty"`
 
-	// Cells what the columns hold whose field is cell: supers or gross of pulls, moisture_pct or another figure of readings, temperature or humidity_pct of temperature_logs; left out: it is asked about
+	// Cells what the columns hold whose field is cell: supers or gross of pulls, moisture_pct or another figure of readings, temperature or humidity_pct of temperature_logs, hives of hive_counts; left out: it is asked about
 	Cells *string `json:"cells,omitempty"`
 
 	// DecimalMark that of the cells; left out: the figures tell it

@@ -132,7 +132,7 @@ var houseFields = []fieldInfo{
 	{FieldConductivity, figures, "", []string{"conductivity", "electrical conductivity", "conductividad", "conductivity ms cm"}, []Kind{Readings}},
 	{FieldFreeAcidity, figures, "", []string{"free acidity", "acidity", "acidez", "acidez libre"}, []Kind{Readings}},
 	{FieldPH, figures, "", []string{"ph"}, []Kind{Readings}},
-	{FieldCell, words, "", nil, []Kind{Pulls, Readings, TemperatureLogs}}, // Wide says what it is
+	{FieldCell, words, "", nil, []Kind{Pulls, Readings, TemperatureLogs, HiveCounts}}, // Wide says what it is
 	{FieldOwn, figures, "", nil, []Kind{Readings}}, // known by what the rule set calls it
 	{FieldTemperature, temperatures, "", []string{"temperature", "temp", "t", "temperatura", "channel 1", "ch1", "sensor", "reading", "value"}, []Kind{TemperatureLogs}},
 	{FieldHumidity, figures, "", []string{"humidity", "rh", "relative humidity", "humedad", "humedad relativa", "hr"}, []Kind{TemperatureLogs}},

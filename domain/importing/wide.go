@@ -39,6 +39,7 @@ var across = map[Kind][]Field{
 	Pulls:           {FieldYard, FieldDate},
 	Readings:        {FieldTank, FieldLot, FieldContainer, FieldDate},
 	TemperatureLogs: {FieldTank, FieldRoom, FieldDate},
+	HiveCounts:      {FieldYard, FieldDate},
 }
 
 // cellsOf lists what the cells of a wide sheet may be.
@@ -46,6 +47,7 @@ var cellsOf = map[Kind][]Field{
 	Pulls:           {FieldSupers, FieldGross},
 	Readings:        {FieldMoisture, FieldRefractive, FieldBrix, FieldHMF, FieldDiastase, FieldColour, FieldConductivity, FieldFreeAcidity, FieldPH},
 	TemperatureLogs: {FieldTemperature, FieldHumidity},
+	HiveCounts:      {FieldHives},
 }
 
 // AcrossOf lists what may run across in a wide table of a kind; none where the kind has no wide
@@ -58,7 +60,7 @@ func CellsOf(kind Kind) []Field { return cellsOf[kind] }
 // EntryOf is the kind of entry that cells of a wide table become, a day's of a log one; empty
 // where the kind has no wide tables.
 func EntryOf(kind Kind) ledger.Kind {
-	return map[Kind]ledger.Kind{Pulls: ledger.KindPull, Readings: ledger.KindReading, TemperatureLogs: ledger.KindTemperatureLog}[kind]
+	return map[Kind]ledger.Kind{Pulls: ledger.KindPull, Readings: ledger.KindReading, TemperatureLogs: ledger.KindTemperatureLog, HiveCounts: ledger.KindHiveCount}[kind]
 }
 
 // IsWide reports whether the mapping is of a wide sheet.

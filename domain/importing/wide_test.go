@@ -58,6 +58,8 @@ func (h *house) said(book *ledger.Book, e *ledger.Entry) string {
 		return out
 	case *ledger.Reading:
 		return fmt.Sprintf("%s %s: %g", book.Name(b.On.ID), day, b.Moisture.AsRead)
+	case *ledger.HiveCount:
+		return fmt.Sprintf("%s %s: %d hives, %s", book.Name(book.Root(b.YardID)), day, b.Hives, b.Name)
 	case *ledger.TemperatureLog:
 		out := book.Name(b.On.ID) + " " + day + ":"
 		for _, p := range b.Points {
@@ -143,6 +145,29 @@ func TestEachFilledCellOfAWideSheetIsAPull(t *testing.T) {
 	}
 }
 
+// Hives are counted in all yards on a day; a 0 is a count too.
+func TestHiveCountsMayHaveYardsOrDaysAcross(t *testing.T) {
+	t.Parallel()
+	counts := []string{"Mill 2026-04-06: 24 hives, spring", "Ridge 2026-04-06: 16 hives, spring", "Mill 2026-05-14: 0 hives, spring"}
+	for _, row := range []struct {
+		what, text  string
+		want, asked []string
+	}{
+		{"a title says it", "Hive counts 2026\nDate,Mill,Ridge\n2026-04-06,24,16\n2026-05-14,0,\n", counts, nil},
+		{"the corner says it", "Colmenas,Mill,Ridge\n2026-04-06,24,16\n2026-05-14,0,\n", counts, nil},
+		{"days across", "Hives,2026-04-06,2026-05-14\nMill,24,0\nRidge,16,\n", []string{counts[0], counts[2], counts[1]}, nil},
+		{"nothing says it", "Date,Mill,Ridge\n2026-04-06,24,16\n", nil, []string{"0 wide_sheet"}},
+		{"dead ones", "Dead hives,Mill,Ridge\n2026-04-06,2,1\n", nil, []string{"0 wide_sheet"}},
+		{"a row of totals that is wrong", "Hives,Mill,Ridge,Total\n2026-04-06,24,16,41\n", nil, []string{"2D other_total"}},
+	} {
+		h := newHouse()
+		got, asked, r := h.parted(t, importing.HiveCounts, table(t, row.text), &importing.Mapping{Fixed: map[importing.Field]string{importing.FieldCountName: "spring"}})
+		if !slices.Equal(got, row.want) || !slices.Equal(asked, row.asked) {
+			t.Errorf("%s: %v %v\n%s", row.what, got, asked, strings.Join(said(r), "\n"))
+		}
+	}
+}
+
 // What can mean two things is asked about at its cell, and so is what is no figure.
 func TestWhatAWideSheetLeavesOpenIsAskedAtItsCell(t *testing.T) {
 	t.Parallel()
@@ -163,6 +188,10 @@ func TestWhatAWideSheetLeavesOpenIsAskedAtItsCell(t *testing.T) {
 		{"of which kind the boxes are", "Supers,Mill\n2026-07-06,12\n", nil, []string{"2B missing"}},
 		{"weights alone", "Gross kg,Mill,Ridge\n2026-07-06,12,3\n", nil, []string{"0 missing"}},
 		{"text behind a figure", "Supers,Mill,Ridge\n2026-07-06,12 med,3\n2026-07-07,8+4,5\n2026-07-08,x,6\n", deeps(), []string{"2B text_behind_figure", "3B no_figure", "4B no_figure"}},
+		{"a title of what was put on", "Supers put on 2026\nDate,Mill,Ridge\n2026-07-06,12,3\n", deeps(), []string{"0 wide_sheet"}},
+		{"a corner of empty boxes", "Empty boxes,Mill,Ridge\n2026-07-06,12,3\n", deeps(), []string{"0 wide_sheet"}},
+		{"a title of means", "Average boxes per hive\nDate,Mill,Ridge\n2026-07-06,12,3\n", deeps(), []string{"0 wide_sheet"}},
+		{"a title of a plan", "Planned pulls (boxes)\nDate,Mill,Ridge\n2026-07-06,12,3\n", deeps(), []string{"0 wide_sheet"}},
 		{"boxes and kilograms in one cell", "Supers,Mill,Ridge\n2026-07-06,12/380,3\n2026-07-07,12 boxes 380 kg,5\n2026-07-08,8 120,6\n2026-07-09,12?,6\n", deeps(), []string{"2B no_figure", "3B no_figure", "4B no_figure", "5B text_behind_figure"}},
 		{"a day that is two, once for its row", "Supers,Mill,Ridge\n6/7/2026,12,3\n", deeps(), []string{"2A two_dates"}},
 		{"a day above that is two", "Supers,6/7/2026,8/7/2026\nMill,12,3\nRidge,12,3\n", deeps(), []string{"1B two_dates"}},

@@ -55,8 +55,8 @@ func (k *taking) hardlyAName(c *column, noun Noun, name string) bool {
 	if k.wide == nil || !k.wide.isKeyOf(c) {
 		return false
 	}
-	if of := k.wide.withKind(noun, name); of != "" {
-		k.problem(UnknownName, c, message.F("This begins with the %s %s, and other columns have a kind of box behind their names. If the rest is a kind of box, set that up first; else say that this is a name of its own%s.", noun.text(), message.Quoted(of), message.Option("create")), of)
+	if of := k.wide.beginsWith(noun, name); of != "" {
+		k.problem(UnknownName, c, message.F("This begins with the %s %s. If the rest says a kind of box or another figure, do not read what stands with it here; else say that this is a name of its own%s.", noun.text(), message.Quoted(of), message.Option("create")), of)
 		return true
 	}
 	if !saysReckoned(name) {
@@ -71,15 +71,22 @@ func (w *wide) isKeyOf(c *column) bool {
 	return c == w.across || c == w.other || c == w.nameBeside()
 }
 
-// withKind is the name of which a longer one may say a kind of box too, as others do: Mill medium beside
-// Mill deep; empty where it is none.
-func (w *wide) withKind(noun Noun, name string) string {
+// beginsWith is the name with which a longer one begins that may say of what its figures are too: Mill
+// honey, or Mill medium where others have their kind of box behind them; empty where it is none.
+func (w *wide) beginsWith(noun Noun, name string) string {
 	words := strings.Fields(name)
+	kinds := slices.ContainsFunc(w.block, func(b blockColumn) bool { return b.under != "" && w.figures[b.figure].Of != "" })
 	for n := len(words) - 1; n > 0; n-- {
 		of := strings.Trim(strings.Join(words[:n], " "), " -:,(")
-		if _, known := w.book.Names(kindOf[noun], sameName(of)); known && slices.ContainsFunc(w.block, func(b blockColumn) bool { return b.under != "" && w.figures[b.figure].Of != "" }) {
+		_, known := w.book.Names(kindOf[noun], sameName(of))
+		if known && (kinds || slices.ContainsFunc(wordsOf(strings.Join(words[n:], " ")), saysFigure)) {
 			return of
 		}
 	}
 	return ""
+}
+
+// saysFigure reports whether a word says of what figures are, in some kind of table.
+func saysFigure(word string) bool {
+	return figureNamed(word) != "" || titledOtherwise[word] || notNames[word]
 }

@@ -74,6 +74,10 @@ func TestATargetOrAMeanIsSetUpAsAYardOnlyWhereSomebodySaysSo(t *testing.T) {
 			}
 		}
 	}
+	h := newHouse()
+	if _, asked, _ := h.parted(t, importing.Pulls, table(t, "Date,Mill deep,Mill honey\n2026-07-06,12,201\n2026-07-07,8,150\n"), setUpAll()); !slices.Equal(asked, []string{"1C unknown_name"}) {
+		t.Errorf("the honey of a yard: %v", asked)
+	}
 	for _, name := range []string{"Last Chance", "Old Mill", "Alder Bend", "Left Fork", "All Saints", "Perth", "Los Dos Hermanos", "Restlaurant"} {
 		h := newHouse()
 		if got, asked, _ := h.parted(t, importing.Pulls, table(t, "Supers,Mill,"+name+",Elm\n2026-07-06,12,4,1\n2026-07-14,8,7,2\n"), setUpAll()); len(got) != 6 {
