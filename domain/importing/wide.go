@@ -107,6 +107,7 @@ type wide struct {
 	noted, notedInRow map[noted]bool
 	sums              columnSums
 	figured           figuredBlock
+	lastFigured       int // the last row with figures
 	totals            []totalColumn
 	// headed is how many fields the headings of a text file have room for.
 	headed int
@@ -171,6 +172,9 @@ func (k *taking) compileWide() error {
 		if s.Last > s.First {
 			w.merged[s.Row] = append(w.merged[s.Row], s)
 		}
+	}
+	for row, is := range m.Rows {
+		k.leaveOut[row] = k.leaveOut[row] || is == LeftAside
 	}
 	for i := range m.Columns {
 		if err := w.addColumn(&m.Columns[i], i); err != nil {

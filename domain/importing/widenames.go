@@ -1,6 +1,7 @@
 package importing
 
 import (
+	"regexp"
 	"slices"
 	"strings"
 
@@ -24,7 +25,8 @@ var reckonedWords = wordSet(`
 var reckonedNames = func() map[string]bool {
 	out := map[string]bool{}
 	for _, name := range strings.Split(`both,all,left,remaining,remainder,rest,overall,combined,together,everything,last year,previous year,prev year,year before,
-		this year,last season,so far,to date,year to date,running,change,share,value,cost,
+		this year,last season,other,others,misc,various,unknown,unclear,tbd,
+		otro,otros,otras,varios,varias,desconocido,andere,sonstige,unbekannt,autres,divers,inconnu,outros,so far,to date,year to date,running,change,share,value,cost,
 		ambos,ambas,los dos,las dos,todos,todas,todo,quedan,queda,resto,restante,juntos,ano pasado,ano anterior,este ano,hasta ahora,cambio,
 		beide,alle,alles,ubrig,vorjahr,letztes jahr,bisher,zusammen,mittel,anteil,
 		les deux,tous,tout,reste,ensemble,annee derniere,annee precedente,part,moyen,
@@ -38,7 +40,7 @@ var reckonedNames = func() map[string]bool {
 // plan or a rate.
 func saysReckoned(name string) bool {
 	plain := spelling.Plain(name)
-	if reckonedNames[plain] || tables.IsTotal(name) || strings.ContainsAny(name, "%Σ") {
+	if plain == "" || reckonedNames[plain] || tables.IsTotal(name) || strings.ContainsAny(name, "%Σ") {
 		return true
 	}
 	for _, word := range strings.Fields(plain) {
@@ -57,6 +59,10 @@ func (k *taking) hardlyAName(c *column, noun Noun, name string) bool {
 	}
 	if of := k.wide.beginsWith(noun, name); of != "" {
 		k.problem(UnknownName, c, message.F("This begins with the %s %s. If the rest says a kind of box or another figure, do not read what stands with it here; else say that this is a name of its own%s.", noun.text(), message.Quoted(of), message.Option("create")), of)
+		return true
+	}
+	if k.wide.namesSeveral(noun, name) {
+		k.problem(UnknownName, c, message.F("This names more than one %s. Part its figures, or say that this is a name of its own%s.", noun.text(), message.Option("create")))
 		return true
 	}
 	if !saysReckoned(name) {
@@ -90,3 +96,16 @@ func (w *wide) beginsWith(noun Noun, name string) string {
 func saysFigure(word string) bool {
 	return figureNamed(word) != "" || titledOtherwise[word] || notNames[word]
 }
+
+// namesSeveral reports whether a name is made of several of which the outfit has one, or one stands above
+// or beside other figures: Mill & Ridge.
+func (w *wide) namesSeveral(noun Noun, name string) bool {
+	parts := severalNames.Split(name, -1)
+	return len(parts) > 1 && slices.ContainsFunc(parts, func(part string) bool {
+		_, known := w.book.Names(kindOf[noun], sameName(part))
+		return known || sameName(part) != "" && w.names[sameName(part)] != nil
+	})
+}
+
+// severalNames parts names in English, Spanish, German, French and Portuguese.
+var severalNames = regexp.MustCompile(`\s*[&/+;,]\s*|\s+(?:and|y|e|und|et|or|o)\s+`)

@@ -25,6 +25,7 @@ type figuredRow struct {
 func (w *wide) noteFigures(cells []string) {
 	const mostRows, most = 200, 1 << 17
 	width := len(w.spans) * len(w.figures)
+	w.lastFigured = w.row
 	if !w.walking || len(w.figured.lines) == mostRows || (len(w.figured.lines)+1)*width > most {
 		return
 	}
@@ -91,7 +92,24 @@ func (w *wide) askSums() {
 		}
 	case w.Mapping.Wide.Across != FieldDate:
 		w.askColumnSums(&block)
+		w.askLastRow(&block)
 	}
+}
+
+// askLastRow asks about the last row of a block that has a day, and the sums of all those above it.
+func (w *wide) askLastRow(block *figuredBlock) {
+	const tried = 10
+	last := len(block.lines) - 1
+	row := block.rows[last].row
+	above := make([]int, last)
+	for i := range above {
+		above[i] = i
+	}
+	if _, said := w.Mapping.Rows[row]; said || row != w.lastFigured || !sumOf.agrees(block.lines, last, above, tried) {
+		return
+	}
+	w.noteOf(Problem{Code: LooksLikeSum, Row: row, Field: FieldDate, Sent: block.rows[last].name, DidYouMean: []string{string(Another), string(LeftAside)},
+		Message: message.F("The figures of this row are the sums of those above it, and it has a day of its own. Is it their total, to be left out, or another row%s?", message.Option("rows: leave_out or another"))})
 }
 
 // askColumnSums is askSums of the names that run across.

@@ -61,7 +61,7 @@ func TestAFigureThatComesOfOthersIsSetUpAsAYardOnlyWhereSomebodySaysSo(t *testin
 // A name that says of itself that it is none is asked about, whatever is said of all the others.
 func TestATargetOrAMeanIsSetUpAsAYardOnlyWhereSomebodySaysSo(t *testing.T) {
 	t.Parallel()
-	for _, name := range []string{"Both", "Target", "Per hive", "Goal", "Last year", "Diff", "Left", "Mill hives", "Plan 2026", "% full", "All",
+	for _, name := range []string{"Both", "Target", "Per hive", "Goal", "Last year", "Diff", "Left", "Mill hives", "Plan 2026", "Mill & Ridge", "Elm and Mill", "Others", "?", "% full", "All",
 		"Objetivo", "Año pasado", "Ambos", "Diferencia", "Soll", "Vorjahr", "Zwischensumme", "Objectif", "Année dernière", "Écart", "Diferença", "Ano passado"} {
 		for _, text := range []string{"Supers,Mill," + name + ",Elm\n2026-07-06,12,4,1\n2026-07-14,8,7,2\n", "Yard,2026-07-06,2026-07-14\nMill,12,8\n" + name + ",4,7\nElm,1,2\n"} {
 			h := newHouse()
@@ -82,6 +82,31 @@ func TestATargetOrAMeanIsSetUpAsAYardOnlyWhereSomebodySaysSo(t *testing.T) {
 		h := newHouse()
 		if got, asked, _ := h.parted(t, importing.Pulls, table(t, "Supers,Mill,"+name+",Elm\n2026-07-06,12,4,1\n2026-07-14,8,7,2\n"), setUpAll()); len(got) != 6 {
 			t.Errorf("%s: %v", name, asked)
+		}
+	}
+}
+
+// A last row with a day may be the total of a month that does not say so.
+func TestALastRowOfAWideSheetThatIsTheSumOfThoseAboveIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	const sheet = "Supers,Mill,Ridge\n2026-07-06,12,3\n2026-07-14,8,5\n2026-07-31,20,8\n"
+	for _, row := range []struct {
+		what, text string
+		rows       map[int]importing.Alike
+		stored     int
+		asked      []string
+	}{
+		{"it is asked", sheet, nil, 0, []string{"4 looks_like_a_total"}},
+		{"it is a pull", sheet, map[int]importing.Alike{4: importing.Another}, 6, nil},
+		{"it is their total", sheet, map[int]importing.Alike{4: importing.LeftAside}, 4, nil},
+		{"a row follows", sheet + "2026-08-02,5,4\n", nil, 8, nil},
+		{"one column says otherwise", "Supers,Mill,Ridge\n2026-07-06,12,3\n2026-07-14,8,5\n2026-07-31,20,9\n", nil, 6, nil},
+	} {
+		h := newHouse()
+		m := deeps()
+		m.Rows = row.rows
+		if got, asked, r := h.parted(t, importing.Pulls, table(t, row.text), m); len(got) != row.stored || !slices.Equal(asked, row.asked) {
+			t.Errorf("%s: %v %v\n%s", row.what, got, asked, strings.Join(said(r), "\n"))
 		}
 	}
 }
