@@ -265,6 +265,24 @@ func TestTanksAndRoomsRunAcrossToo(t *testing.T) {
 	}
 }
 
+// The temperature of a sample is read with its moisture, which is corrected by it.
+func TestTheTemperatureOfASampleStandsBesideItsMoisture(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	r := h.bring(t, importing.Readings, "Date,sump,,large tank,\n,moisture,temp °C,moisture,temp °C\n2026-07-06,17.5,25,18.1,26\n2026-07-07,17.6,,,\n")
+	var got []string
+	for _, b := range bodies[ledger.Reading](h) {
+		told := "no temperature"
+		if b.Moisture.SampleC != nil {
+			told = fmt.Sprint(*b.Moisture.SampleC)
+		}
+		got = append(got, fmt.Sprintf("%g at %s", b.Moisture.AsRead, told))
+	}
+	if want := []string{"17.5 at 25", "18.1 at 26", "17.6 at no temperature"}; !slices.Equal(got, want) || len(r.NotRead) > 0 {
+		t.Errorf("%v %v", got, r.NotRead)
+	}
+}
+
 // A sheet of which each row is one thing stays one, whatever its names and headings look like.
 func TestASheetWithOneThingToARowIsNotTakenForAWideOne(t *testing.T) {
 	t.Parallel()

@@ -66,6 +66,10 @@ func (g *guess) twoRows(l *layout, columns []Column) (block []blockHead) {
 		}
 		word := cellAt(below, i)
 		field, of, unit := g.cellWord(word)
+		if f := g.named(wordsOf(word), nil); field == "" && words && f != nil && f.field == FieldSampleC {
+			field = f.field // of the refractometer's figure beside it
+			unit, _ = unitOf(wordsOf(word), f.measure)
+		}
 		_, figures := g.below(l.row+1, i)
 		switch {
 		case field == "" && isFigure(word):
