@@ -84,8 +84,9 @@ func (w *wide) beginsWith(noun Noun, name string) string {
 	kinds := slices.ContainsFunc(w.block, func(b blockColumn) bool { return b.under != "" && w.figures[b.figure].Of != "" })
 	for n := len(words) - 1; n > 0; n-- {
 		of := strings.Trim(strings.Join(words[:n], " "), " -:,(")
+		rest := strings.Join(words[n:], " ")
 		_, known := w.book.Names(kindOf[noun], sameName(of))
-		if known && (kinds || slices.ContainsFunc(wordsOf(strings.Join(words[n:], " ")), saysFigure)) {
+		if known && (kinds || rest[0] == '(' || reckonedNames[spelling.Plain(rest)] || slices.ContainsFunc(wordsOf(rest), saysFigure)) {
 			return of
 		}
 	}

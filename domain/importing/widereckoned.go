@@ -82,6 +82,11 @@ func reckonedAt(lines [][]float64, base []int, i, from, all int) *reckoning {
 			}
 		}
 	}
+	for _, of := range [...][]int{left, left[max(len(left)-1, 0):]} {
+		if isRunning(lines, base[i], of, float64(all*steps)) {
+			return &reckoning{base[i], message.F("the running sums"), slices.Clone(of)}
+		}
+	}
 	for _, of := range [...][]int{left, right} {
 		if found := try(message.F("the means"), of, ways, meanOf); found != nil {
 			return found
@@ -169,6 +174,30 @@ func (r reckoner) agrees(lines [][]float64, at int, of []int, tried float64) boo
 		}
 	}
 	return yes >= fewest && no*typing <= yes && blank <= yes && weight > math.Log(chance*tried)
+}
+
+// isRunning reports whether the figures of a name go on adding up those of others.
+func isRunning(lines [][]float64, at int, of []int, tried float64) bool {
+	const fewest, chance = 2, 2
+	weight, yes, all := 0., 0, 0.
+	for n, said := range lines[at] {
+		now := 0.
+		for _, o := range of {
+			if v := lines[o][n]; !math.IsNaN(v) {
+				now += v
+			}
+		}
+		all += now
+		switch {
+		case math.IsNaN(said):
+		case !isRounded(said, all):
+			return false
+		case all > now && now != 0:
+			yes++
+			weight += sumOf.speaks(said, nil)
+		}
+	}
+	return yes >= fewest && weight > math.Log(chance*tried)
 }
 
 // speaks is how much one figure speaks for being reckoned of others: the logarithm of how many it could

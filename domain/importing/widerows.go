@@ -250,6 +250,7 @@ func (w *wide) askMonths() {
 			same[figures] = append(same[figures], &w.spans[i])
 		}
 	}
+	w.askMonthSums()
 	for _, alike := range same {
 		if !w.walking || w.Mapping.Wide.Across != FieldDate || len(same) > 1 || len(alike) < several {
 			continue
@@ -257,6 +258,18 @@ func (w *wide) askMonths() {
 		for _, s := range alike {
 			w.add(Problem{Code: TwoDates, Row: w.acrossRow, Column: tables.Column(s.column), Field: FieldDate, Sent: s.above, OfHeadings: true,
 				Message: message.F("This can be a day of a month, or a month and its year: write the day in full, such as 2026-07-06.")})
+		}
+	}
+}
+
+// askMonthSums asks about months alone among whole days: they may be what those come to.
+func (w *wide) askMonthSums() {
+	days := slices.ContainsFunc(w.spans, func(s span) bool { return s.said != "" && !isMonth(s.said) })
+	for i := range w.spans {
+		if s := &w.spans[i]; w.walking && days && w.Mapping.Wide.Across == FieldDate && isMonth(s.said) {
+			w.noted[noted{w.acrossRow, tables.Column(s.column), NoDate}] = true
+			w.add(Problem{Code: LooksLikeSum, Row: w.acrossRow, Column: tables.Column(s.column), Field: FieldDate, Sent: s.said, OfHeadings: true,
+				Message: message.F("Days stand beside this month: is it what they come to? Do not read the column, or write its day.")})
 		}
 	}
 }

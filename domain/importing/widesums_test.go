@@ -45,6 +45,9 @@ func TestAFigureThatComesOfOthersIsSetUpAsAYardOnlyWhereSomebodySaysSo(t *testin
 		{"rows of regions", "Yard,2026-07-06,2026-07-14\nMill,12,8\nRidge,3,5\nEast,15,13\nElm,1,2\nAsh,4,6\nWest,5,8\nWhole,20,21\n", nil, 0,
 			[]string{"4A looks_like_a_total", "7A looks_like_a_total", "8A looks_like_a_total"}},
 		{"a row of a region that is a yard", "Yard,2026-07-06,2026-07-14\nMill,12,8\nRidge,3,5\nEast,15,13\n", []string{"East"}, 6, nil},
+		{"a running sum", "Supers,Mill,Ridge,Tally\n2026-07-06,12,3,15\n2026-07-07,8,2,25\n2026-07-08,3,1,29\n", nil, 0, []string{"1D looks_like_a_total"}},
+		{"a running sum of one yard", "Yard,6/7/2026,14/7/2026,20/7/2026\nMill,12,8,3\nSecond Mill,12,20,23\n", nil, 0, []string{"3A looks_like_a_total"}},
+		{"months among their days", "Yard,6 Jul 2026,14 Jul 2026,July 2026\nMill,12,8,20\n", nil, 0, []string{"1D looks_like_a_total"}},
 		{"boxes and kilograms", "Date,Mill,,Ridge,,East,\n,deep,kg,deep,kg,deep,kg\n2026-07-06,12,301.5,3,80,15,381.5\n", nil, 0, []string{"1F looks_like_a_total"}},
 	} {
 		t.Run(row.what, func(t *testing.T) {
@@ -61,7 +64,7 @@ func TestAFigureThatComesOfOthersIsSetUpAsAYardOnlyWhereSomebodySaysSo(t *testin
 // A name that says of itself that it is none is asked about, whatever is said of all the others.
 func TestATargetOrAMeanIsSetUpAsAYardOnlyWhereSomebodySaysSo(t *testing.T) {
 	t.Parallel()
-	for _, name := range []string{"Both", "Target", "Per hive", "Goal", "Last year", "Diff", "Left", "Mill hives", "Plan 2026", "Mill & Ridge", "Elm and Mill", "Others", "?", "% full", "All",
+	for _, name := range []string{"Both", "Target", "Per hive", "Goal", "Last year", "Diff", "Left", "Mill hives", "Plan 2026", "Mill & Ridge", "Elm and Mill", "Others", "?", "Mill so far", "Ridge (sold)", "% full", "All",
 		"Objetivo", "Año pasado", "Ambos", "Diferencia", "Soll", "Vorjahr", "Zwischensumme", "Objectif", "Année dernière", "Écart", "Diferença", "Ano passado"} {
 		for _, text := range []string{"Supers,Mill," + name + ",Elm\n2026-07-06,12,4,1\n2026-07-14,8,7,2\n", "Yard,2026-07-06,2026-07-14\nMill,12,8\n" + name + ",4,7\nElm,1,2\n"} {
 			h := newHouse()
