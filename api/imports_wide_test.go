@@ -173,3 +173,30 @@ func TestThePageAsksWhatTheCellsOfAWideSheetAre(t *testing.T) {
 		t.Errorf("%s pulls, not 3: %s", got[0], body)
 	}
 }
+
+// What a text beside the cells says of their unit is asked on the page, and answered there.
+func TestThePageLeavesATextBesideTheCellsAside(t *testing.T) {
+	t.Parallel()
+	h := apitest.OpenForSheets(t)
+	h.SignIn(t)
+	const sheet = "All in pounds\nDate,Alder Bend boxes,Alder Bend kg\n2026-07-03,40,900\n2026-07-05,20,450\n"
+	form := url.Values{"id": {uuid.NewString()}, "kind": {"pulls"}, "do": {"look"}, "fixed super_kind": {"deep"}}
+	const asks = "This speaks of another unit than that of the cells"
+	_, body := sendSheet(t, h, form, "old.csv", sheet)
+	if !strings.Contains(body, asks) || !strings.Contains(body, `name="cell A1"`) {
+		t.Fatal(body)
+	}
+	for _, key := range []string{"mapping", "mapping_of", "mapping_file"} {
+		form.Set(key, html.UnescapeString(regexp.MustCompile(`name="` + key + `" value="([^"]*)"`).FindStringSubmatch(body)[1]))
+	}
+	for _, column := range []string{"A date", "B supers", "C gross"} {
+		letter, field, _ := strings.Cut(column, " ")
+		form.Set("field "+letter, field)
+	}
+	form.Set("unit C", "kg")
+	form.Set("across", "yard")
+	form.Set("cell A1", "leave_out")
+	if _, body = sendSheet(t, h, form, "old.csv", sheet); strings.Contains(body, asks) {
+		t.Error(body)
+	}
+}

@@ -209,8 +209,11 @@ func (w *wide) compare(t totalRow) {
 		if err != nil || tables.Missing(text) || math.IsNaN(sum) || isTotalOf(said.Value, sum) || isTotalOf(said.Value, w.sums.part[i]) || isTotalOf(said.Value, w.sums.all[i]) || w.Mapping.Cells[name+asText(t.row)] == LeftAside {
 			continue
 		}
-		if t.part {
+		switch {
+		case t.part:
 			sum = w.sums.part[i]
+		case w.sums.part[i] == 0 && !math.IsNaN(w.sums.all[i]): // it follows the total of its own block
+			sum = w.sums.all[i]
 		}
 		w.add(Problem{Code: OtherTotal, Row: t.row, Column: name, Heading: w.Mapping.Columns[b.index].Heading, Sent: text, DidYouMean: []string{string(LeftAside)},
 			Message: message.F("This total says %s, and the cells of its column come to %s: put right which one is wrong, or leave the total out%s.", message.Figure(said.Value), message.Figure(sum), message.Option("cells"))})

@@ -8,6 +8,17 @@ import (
 	"pullbook/domain/importing"
 )
 
+func TestATotalOfAllBlocksIsHeldAgainstAllOfThem(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	m := supersOf("deep")
+	m.LeaveOutTotals = true
+	_, asked, r := h.parted(t, importing.Pulls, table(t, "Supers,Mill,Ridge\n2026-07-06,12,3\nTotal,12,3\nSupers,Mill,Ridge\n2026-08-06,2,3\nTotal,2,3\nTotal season,15,6\n"), m)
+	if !slices.Equal(asked, []string{"7B other_total"}) || !strings.Contains(said(r)[0], "says 15, and the cells of its column come to 14") {
+		t.Errorf("%v %v", asked, said(r))
+	}
+}
+
 // A total is held against the cells that were read: where it says something else, one of the two is wrong.
 func TestATotalThatTheCellsDoNotComeToIsAskedAbout(t *testing.T) {
 	t.Parallel()
