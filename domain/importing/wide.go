@@ -108,6 +108,7 @@ type wide struct {
 	sums              columnSums
 	figured           figuredBlock
 	lastFigured       int // the last row with figures
+	looked            int // how much was looked at for sums
 	totals            []totalColumn
 	// headed is how many fields the headings of a text file have room for.
 	headed int

@@ -150,8 +150,9 @@ func ofTwo(reckon func(a, b float64) float64) func([]float64) float64 {
 func (r reckoner) agrees(lines [][]float64, at int, of []int, tried float64) bool {
 	const fewest, chance, typing = 2, 2, 5
 	weight, yes, no, blank := 0., 0, 0, 0
+	parts := make([]float64, 0, len(of))
 	for n, said := range lines[at] {
-		var parts []float64
+		parts = parts[:0]
 		for _, o := range of {
 			if v := lines[o][n]; !math.IsNaN(v) && v != 0 {
 				parts = append(parts, v)

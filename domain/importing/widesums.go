@@ -71,8 +71,11 @@ func (w *wide) nameBeside() *column {
 func (w *wide) askSums() {
 	block := w.figured
 	w.figured = figuredBlock{}
+	names := max(len(w.spans), len(block.rows))
+	w.looked += names * names * len(block.lines)
+	const mostNames, mostLooked = 300, 1 << 25
 	switch beside := w.nameBeside(); {
-	case len(block.lines) == 0:
+	case len(block.lines) == 0 || names > mostNames || w.looked > mostLooked: // no honey house has as many
 	case beside != nil:
 		free := make([]bool, len(block.rows))
 		for i, r := range block.rows {

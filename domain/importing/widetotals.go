@@ -178,7 +178,8 @@ func (w *wide) otherSums(cells []string) {
 		return
 	}
 	t := totalRow{w.row, cells, slices.ContainsFunc(cells, saysPart)}
-	if w.otherTotal(cells); w.sums.rows == 0 {
+	const mostAbove = 20
+	if w.otherTotal(cells); w.sums.rows == 0 && len(w.sums.above) < mostAbove {
 		t.cells = slices.Clone(cells)
 		w.sums.above = append(w.sums.above, t)
 		return
