@@ -20,10 +20,10 @@ func (w *wide) unitsBeside(cells []string) {
 		return
 	}
 	for i, cell := range cells {
-		asked := w.row > w.Mapping.HeadingRow && w.guess.factsOf(cell).cell // by what the row says that it holds
-		if cell != "" && !startsAsFigure(cell) && !asked && w.isBeside(i) {
-			w.unitBeside(i, cell)
+		if cell == "" || startsAsFigure(cell) || !w.isBeside(i) || w.row > w.Mapping.HeadingRow && w.guess.factsOf(cell).cell {
+			continue // or what otherRow asks about
 		}
+		w.unitBeside(i, cell)
 	}
 	for i, remark := range w.table.Remarks[w.row] {
 		if at := w.table.RemarkedAt[w.row]; i < len(at) {
@@ -57,10 +57,9 @@ func (w *wide) unitBeside(index int, text string) {
 // isBeside reports whether nothing is read of a cell but its words: in a row with headings it stands before
 // or behind those of the block, and below them in a column that is not read, or is a note.
 func (w *wide) isBeside(index int) bool {
-	inBlock := slices.ContainsFunc(w.block, func(b blockColumn) bool { return b.index == index })
 	switch {
 	case w.row == w.acrossRow || w.row == w.Mapping.HeadingRow:
-		return !inBlock
+		return !slices.ContainsFunc(w.block, func(b blockColumn) bool { return b.index == index })
 	case w.row < w.Mapping.HeadingRow || index >= len(w.Mapping.Columns):
 		return true
 	}
