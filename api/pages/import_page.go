@@ -548,10 +548,9 @@ func importProblems(m form.Maker, r *importing.Result) (out []importProblemView)
 		case p.Code == importing.LooksLikeSum && p.DidYouMean == nil: // of all such rows it is said at once
 		case p.Code == importing.LikeRecorded, p.Code == importing.OtherTotal, p.Code == importing.StandsTwice, p.Code == importing.LooksLikeSum:
 			v.Row, v.Answers = p.Row, alikeOptions(m, "", alikes(p)...)
-		case importing.WideSheet:
-			if p.Row > 0 { // else it is asked above
-				v.Row, v.Answers = p.Row, alikeOptions(m, "", alikes(p)...)
-			}
+		}
+		if p.Code == importing.WideSheet && p.Row > 0 { // else it is asked above
+			v.Row, v.Answers = p.Row, alikeOptions(m, "", alikes(p)...)
 		}
 		if r.Mapping.IsWide() && p.Column != "" {
 			v.Cell = p.Column + strconv.Itoa(p.Row)
