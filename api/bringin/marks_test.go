@@ -192,7 +192,7 @@ func TestAFigureThatBecameADayIsAskedAbout(t *testing.T) {
 			must(t, f.SetSheetRow("p", "A2", &[]any{july(6), "L26", "sump", number, "drum", 290}))
 		}
 	}
-	for _, number := range []any{july(3), "2-Jan", "ene-02"} {
+	for _, number := range []any{july(3), "2-Jan", "ene-02", "2/1/2026"} {
 		_, r = take(t, workbook(t, "p", containers(number)), importing.Containers, func(m *importing.Mapping) {
 			m.Names = map[importing.Noun]map[string]importing.Choice{importing.NounLot: {"*": {Create: &importing.Thing{}}}}
 		})

@@ -39,9 +39,12 @@ func (k *taking) dayOfSerial(text string) message.Text {
 	return message.F("a day")
 }
 
-// isShortDay reports whether a text is a day as spreadsheets write one that had no year: 2-Jan,
-// Jan-02.
+// isShortDay reports whether a text is a day as spreadsheets write one that had no year, 2-Jan or
+// Jan-02, or as text files have it then: 2/1/2026.
 func isShortDay(text string) bool {
+	if strings.Count(text, "/") == 2 && isDate(text) {
+		return true
+	}
 	before, behind, found := strings.Cut(text, "-")
 	if !found {
 		return false
