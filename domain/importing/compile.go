@@ -106,8 +106,14 @@ func (k *taking) addColumn(c *Column, index int) error {
 		return fault.New(fault.Invalid, "The mapping's column %s is %s in the sheet: a mapping lists all columns in order.", c.Column, tables.Column(index))
 	}
 	col := &column{Column: c, info: info, index: index, mark: c.DecimalMark.mark(), order: k.Mapping.Dates}
-	if info.measure == dates || info.measure == clocks {
+	switch info.measure {
+	case dates, clocks:
 		col.zone = tables.ZoneIn(c.Heading)
+		col.am, col.pm = halves(c.Heading)
+	case masses, temperatures:
+		col.units = k.unitColumns(index)
+	default:
+		col.scale = scaleIn(c.Field, c.Heading)
 	}
 	k.takeUp(col)
 	return nil

@@ -166,9 +166,12 @@ func (k *taking) goesRoundTwelve(on ledger.Place, at time.Time) {
 		longest = 3 * time.Hour // between two rows; common practice
 	)
 	last := k.logs.last[on]
+	if k.zoned || k.bad || last.goes < 0 || !at.Before(last.at) || k.dayOf(last.at) != k.dayOf(at) {
+		return
+	}
 	loc := k.book.Location()
 	before, now := last.at.In(loc), at.In(loc)
-	if k.zoned || k.bad || last.goes < 0 || !at.Before(last.at) || k.dayOf(last.at) != k.dayOf(at) || before.Hour() > half || now.Hour() < 1 {
+	if before.Hour() > half || now.Hour() < 1 {
 		return
 	}
 	if ahead := now.Add(half * time.Hour).Sub(before); ahead <= 0 || ahead > longest {
@@ -277,5 +280,7 @@ const mostPoints = 20_000
 // sameDay reports whether two instants, in microseconds, are of one day of the outfit.
 func (k *taking) sameDay(a, b int64) bool {
 	loc := k.book.Location()
-	return time.UnixMicro(a).In(loc).Format(time.DateOnly) == time.UnixMicro(b).In(loc).Format(time.DateOnly)
+	yearA, monthA, dayA := time.UnixMicro(a).In(loc).Date()
+	yearB, monthB, dayB := time.UnixMicro(b).In(loc).Date()
+	return dayA == dayB && monthA == monthB && yearA == yearB
 }

@@ -31,41 +31,43 @@ var scales = map[Field][]scale{
 // compactUnit is a text as scales has units: micro written as u.
 var compactUnit = strings.NewReplacer("µ", "u", "μ", "u", " ", "", "\u00a0", "", "·", "", "-1", "")
 
-// scaleIn is the other unit that a heading names for a field.
-func scaleIn(f Field, heading string) (s scale, found bool) {
-	for _, s := range scales[f] {
+// scaleIn is the other unit that a heading names for a field; nil where it names none.
+func scaleIn(f Field, heading string) *scale {
+	for i := range scales[f] {
+		s, found := &scales[f][i], false
 		if isLetters(s.said) && len(s.said) < len("inch") { // a word of its own
 			found = slices.Contains(wordsOf(heading), s.said)
 		} else {
 			found = strings.Contains(compactUnit.Replace(strings.ToLower(heading)), s.said)
 		}
 		if found {
-			return s, true
+			return s
 		}
 	}
-	return scale{}, false
+	return nil
 }
 
 func isLetters(text string) bool { return strings.Trim(text, "abcdefghijklmnopqrstuvwxyz") == "" }
 
-// scaleOf is by what a figure has to be multiplied: by its own unit, else that of the heading.
-func (c *column) scaleOf(own string) (s scale, other bool) {
+// scaleOf is by what a figure has to be multiplied: by its own unit, else that of the heading. It is
+// nil where it is in the book's unit.
+func (c *column) scaleOf(own string) *scale {
 	if own == "" {
-		return scaleIn(c.Field, c.Heading)
+		return c.scale
 	}
-	for _, s := range scales[c.Field] {
-		if compactUnit.Replace(own) == s.said {
-			return s, true
+	for i := range scales[c.Field] {
+		if s := &scales[c.Field][i]; compactUnit.Replace(own) == s.said {
+			return s
 		}
 	}
-	return scale{by: 1}, false
+	return nil
 }
 
 // scaled puts a figure into the unit that the book keeps, or asks.
 func (k *taking) scaled(c *column, text string, x *tables.Figure) bool {
-	s, other := c.scaleOf(x.Unit)
+	s := c.scaleOf(x.Unit)
 	switch {
-	case !other:
+	case s == nil:
 		return true
 	case s.by == 0:
 		k.problemOnce(NoUnit, c, message.F("Column %s is in another unit than the book keeps, which is %s: convert its figures and name that unit in the heading, or leave the column unread.", columnName(c.Column.Column, c.Heading), c.Field.text()))

@@ -17,13 +17,27 @@ var quantities = wordSet("qty quantity count number units pieces pcs drums conta
 // askQuantity asks about a row of a container beside which an unread column says that it is
 // several.
 func (k *taking) askQuantity() {
-	for i := range k.Mapping.Columns {
-		c := &k.Mapping.Columns[i]
-		if c.Field != "" || i >= len(k.cells) || !isWhole(k.cells[i]) || k.cells[i] == "0" || k.cells[i] == "1" || !isQuantity(c.Heading) {
+	for _, i := range k.headedBy(&k.quantities, isQuantity) {
+		c, cell := &k.Mapping.Columns[i], cellAt(k.cells, i)
+		if !isWhole(cell) || cell == "0" || cell == "1" {
 			continue
 		}
-		k.problem(TwoValues, &column{Column: c, index: i, info: infoOf(k.Mapping.Of, FieldNote)}, message.F("Column %s says %s here, and the row names one container. Is it one, or are they %s? Give each of several a row of its own with its own weight, or empty this cell.", columnName(c.Column, c.Heading), k.cells[i], k.cells[i]))
+		k.problem(TwoValues, &column{Column: c, index: i, info: infoOf(k.Mapping.Of, FieldNote)}, message.F("Column %s says %s here, and the row names one container. Is it one, or are they %s? Give each of several a row of its own with its own weight, or empty this cell.", columnName(c.Column, c.Heading), cell, cell))
 	}
+}
+
+// headedBy are the columns that are not read whose headings say something. They are kept in found,
+// since rows do not change them.
+func (k *taking) headedBy(found *[]int, says func(heading string) bool) []int {
+	if *found == nil {
+		*found = []int{}
+		for i, c := range k.Mapping.Columns {
+			if c.Field == "" && says(c.Heading) {
+				*found = append(*found, i)
+			}
+		}
+	}
+	return *found
 }
 
 // isQuantity reports whether a heading says no more than that its column counts: qty, no. of drums.
@@ -93,12 +107,12 @@ func (k *taking) askSum(supers []ledger.SuperCount) {
 	for _, s := range supers {
 		sum += s.Supers
 	}
-	for i := range k.Mapping.Columns {
-		c := &k.Mapping.Columns[i]
-		if c.Field != "" || i >= len(k.cells) || !isWhole(k.cells[i]) || strings.TrimLeft(k.cells[i], "0") == strconv.Itoa(sum) || !k.headsSum(c.Heading) {
+	for _, i := range k.headedBy(&k.sumsOfKinds, k.headsSum) {
+		c, cell := &k.Mapping.Columns[i], cellAt(k.cells, i)
+		if !isWhole(cell) || strings.TrimLeft(cell, "0") == strconv.Itoa(sum) {
 			continue
 		}
-		k.problem(TwoValues, &column{Column: c, index: i, info: infoOf(k.Mapping.Of, FieldNote)}, message.F("Column %s says %s supers, and those of each kind come to %s: put right which one is wrong, or empty this cell.", columnName(c.Column, c.Heading), k.cells[i], sum))
+		k.problem(TwoValues, &column{Column: c, index: i, info: infoOf(k.Mapping.Of, FieldNote)}, message.F("Column %s says %s supers, and those of each kind come to %s: put right which one is wrong, or empty this cell.", columnName(c.Column, c.Heading), cell, sum))
 	}
 }
 

@@ -154,13 +154,16 @@ type taking struct {
 	sides   sides
 	// elsewhere is what texts beside the figures say that these are in.
 	elsewhere elsewhere
-	leaveOut  map[int]bool
-	reads     []*column
-	headings  map[string]bool // of all columns
-	above     map[string]bool // what stands in the rows of the headings, in lower case
-	unread    unread
-	take      func() error
-	seen      map[uuid.UUID]seen
+	// quantities are the columns that say how many a row is, and sumsOfKinds those that say how many
+	// supers of all kinds; nil until they were looked for.
+	quantities, sumsOfKinds []int
+	leaveOut                map[int]bool
+	reads                   []*column
+	headings                map[string]bool // of all columns
+	above                   map[string]bool // what stands in the rows of the headings, in lower case
+	unread                  unread
+	take                    func() error
+	seen                    map[uuid.UUID]seen
 	// figured is in which row last a wide sheet had a figure of a name and day, by the first
 	// bytes of their digest: there may be a million of them.
 	figured            map[uint64]int32
@@ -207,8 +210,14 @@ type column struct {
 	bothOrders, timed bool
 	// turned is true where real dates of the column have day and month the wrong way round.
 	turned bool
-	// zone is that of its times, where its heading says so.
-	zone *time.Location
+	// zone is that of its times, where its heading says so, and am and pm which halves of the day
+	// that names.
+	zone   *time.Location
+	am, pm bool
+	// scale is the other unit of its figures that its heading names; nil where it names none.
+	scale *scale
+	// units are the columns that may say the unit of its figures in each row.
+	units []int
 	// looked is the row in which it was last asked what its cell holds.
 	looked int
 	// asked are the rule sets' parameters that it holds.

@@ -86,22 +86,30 @@ func unitAlone(heading string) Unit {
 // headsUnits are headings of a column that says in each row the unit of the figure before it.
 var headsUnits = wordSet("unit units uom unidad unidades um")
 
+// unitColumns are the columns that may say the unit of the figures of one: those behind it, before
+// other figures, that are headed so, or the next one where it has no heading.
+func (k *taking) unitColumns(index int) (out []int) {
+	for i := index + 1; i < len(k.Mapping.Columns); i++ {
+		beside := k.Mapping.Columns[i]
+		if info := infoOf(k.Mapping.Of, beside.Field); info != nil && info.measure >= masses {
+			break
+		}
+		if beside.Field == "" && (beside.Heading == "" && i == index+1 || headsUnits[strings.Join(wordsOf(beside.Heading), " ")]) {
+			out = append(out, i)
+		}
+	}
+	return out
+}
+
 // unitBeside is what a column of units says of the figure of the row at hand that stands before
 // it; empty where there is no such column.
 func (k *taking) unitBeside(c *column) string {
-	if k.wide != nil || c.index < 0 {
+	if k.wide != nil {
 		return ""
 	}
-	for i := c.index + 1; i < min(len(k.cells), len(k.Mapping.Columns)); i++ {
-		beside := k.Mapping.Columns[i]
-		if info := infoOf(k.Mapping.Of, beside.Field); info != nil && info.measure >= masses {
-			return ""
-		}
-		cell := strings.ToLower(strings.Trim(k.cells[i], " ."))
-		_, known := unitWords[cell]
-		switch {
-		case beside.Field != "" || cell == "":
-		case headsUnits[strings.Join(wordsOf(beside.Heading), " ")], known && beside.Heading == "" && i == c.index+1:
+	for _, i := range c.units {
+		cell := strings.ToLower(strings.Trim(cellAt(k.cells, i), " ."))
+		if _, known := unitWords[cell]; cell != "" && (known || k.Mapping.Columns[i].Heading != "") {
 			k.unread.isUnit(i)
 			return cell
 		}

@@ -154,7 +154,7 @@ func (k *taking) number(c *column, text string) (x tables.Figure, given bool) {
 		k.problem(NoFigure, c, message.F("A figure is needed here, such as 17.4 or 61: type it, or empty the cell."), meant...)
 		return x, false
 	}
-	if _, other := c.scaleOf(x.Unit); !other && !k.understood(c, text, &x) {
+	if c.scaleOf(x.Unit) == nil && !k.understood(c, text, &x) {
 		return x, false
 	}
 	if c.info.measure == counts || c.info.measure == figures {
@@ -182,7 +182,7 @@ const heaviestLoad = 60_000_000
 // column's.
 func (c *column) can(value float64, own string) bool {
 	if c.info.measure != masses {
-		if s, other := c.scaleOf(own); other && s.by > 0 {
+		if s := c.scaleOf(own); s != nil && s.by > 0 {
 			value *= s.by
 		}
 		least, most, _, _, known := ledger.Plausible(string(c.Field))
@@ -509,8 +509,7 @@ func (k *taking) halfInHeading(w *tables.When, clock string) bool {
 		return false
 	}
 	const noon = 12 * time.Hour
-	am, pm := halves(c.Heading)
-	if !am && !pm || am && !pm && w.Clock < noon || w.Clock >= noon+time.Hour && pm {
+	if !c.am && !c.pm || c.am && !c.pm && w.Clock < noon || w.Clock >= noon+time.Hour && c.pm {
 		return false // as the heading has it, or in 24 hours
 	}
 	k.problemOnce(NoDate, c, message.F("The heading %s says am or pm, and the cell does not say which it is: write it behind each time, as in 2:30 pm, or type the time as 14:30 and take it out of the heading.", message.Quoted(c.Heading)))

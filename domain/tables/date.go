@@ -293,6 +293,9 @@ func ParseClock(text string) (time.Duration, error) {
 	return clock, err
 }
 
+// besideClock takes out what stands between a time and what says its half of the day: 2:30 p. m.
+var besideClock = strings.NewReplacer(" ", "", "\u00a0", "", ".", "")
+
 func clockOf(text string) (time.Duration, *time.Location, error) {
 	wrong := &DateError{text}
 	var figures [3]int
@@ -319,7 +322,7 @@ func clockOf(text string) (time.Duration, *time.Location, error) {
 		}
 	}
 	var zone *time.Location
-	switch rest := strings.ToLower(strings.NewReplacer(" ", "", "\u00a0", "", ".", "").Replace(text[i:])); {
+	switch rest := strings.ToLower(besideClock.Replace(text[i:])); {
 	case rest == "":
 	case rest == "am" || rest == "pm":
 		if figures[0] < 1 || figures[0] > 12 {

@@ -247,9 +247,12 @@ func withMark(compact string, mark Mark) (float64, error) {
 	return strconv.ParseFloat(whole, 64)
 }
 
+// groupBlanks makes a blank of whatever parts thousands and is neither point nor comma.
+var groupBlanks = strings.NewReplacer("\u00a0", " ", "\u202f", " ", "'", " ", "\u2019", " ")
+
 // wholeGroups reports whether blanks part a number into thousands.
 func wholeGroups(number string) bool {
-	number = strings.NewReplacer("\u00a0", " ", "\u202f", " ", "'", " ", "\u2019", " ").Replace(strings.TrimPrefix(number, "-"))
+	number = groupBlanks.Replace(strings.TrimPrefix(number, "-"))
 	whole, _, _ := strings.Cut(strings.ReplaceAll(number, ",", "."), ".")
 	for i, group := range strings.Split(whole, " ") {
 		if i == 0 && (group == "" || len(group) > 3) || i > 0 && len(group) != 3 {
