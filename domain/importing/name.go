@@ -199,7 +199,7 @@ func (k *taking) alike(noun Noun, name string) []string {
 		})
 	}
 	before := index.Compared
-	like := index.Near(name)
+	like := index.Near(name, spelling.Apart)
 	if k.compared += index.Compared - before; k.compared > mostCompared {
 		k.failed = errors.Join(k.failed, fault.New(fault.TooLarge, "The sheet has very many names that the outfit does not know and that are spelt nearly alike, too many to compare them all. Nothing was stored. Bring it in as parts."))
 	}

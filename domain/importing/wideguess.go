@@ -221,7 +221,7 @@ func (g *guess) spelt(name string) bool {
 			return true
 		})
 	}
-	return len(g.index.Near(name)) > 0
+	return len(g.index.Near(name, nil)) > 0
 }
 
 // parted parts a heading into a name and what the column holds: Mill kg, Ridge boxes.

@@ -9,7 +9,8 @@ import "slices"
 // empty.
 type Index struct {
 	root, fromEnd node
-	// Compared counts the pairs of letters that were compared so far.
+	// Compared counts the pairs of letters that were compared so far; a name that was found counts as
+	// asWhole of them for each letter.
 	Compared int
 }
 
@@ -77,22 +78,27 @@ func (n *node) put(way []rune, name string) {
 	}
 }
 
+// asWhole is how many times as long as comparing letters it takes to see whether two names are apart.
+const asWhole = 50
+
 // fewNames is how many names Near gives: nobody chooses among more.
 const fewNames = 5
 
 // Near lists other names that a name is spelt nearly like, nearest first: the same
-// except for accents, signs and blanks, or some slips apart. It gives five at most.
+// except for accents, signs and blanks, or some slips apart. It gives five at most, and none
+// for which but holds, where that is set.
 //
 // Of so many slips one half of the name has one less at most: the tree of that side is
 // left early.
-func (x *Index) Near(name string) (found []string) {
+func (x *Index) Near(name string, but func(other, name string) bool) (found []string) {
 	own := letters(name)
-	found = x.root.at(own).add(found, name)
+	want := wanted{name, but}
+	found = x.root.at(own).add(found, want)
 	back, half := slices.Clone(own), len(own)/2
 	slices.Reverse(back)
 	for slips := 1; slips <= slipsAllowed(len(own), len(own)); slips++ {
-		found = x.behind(&x.root, newWalk(own, slips, half, slips-1), found)
-		found = x.behind(&x.fromEnd, newWalk(back, slips, len(own)-half, slips-1), found)
+		found = x.behind(&x.root, newWalk(own, slips, half, slips-1), found, want)
+		found = x.behind(&x.fromEnd, newWalk(back, slips, len(own)-half, slips-1), found, want)
 	}
 	return found
 }
@@ -107,13 +113,20 @@ func (n *node) at(way []rune) *node {
 	return n
 }
 
-// add adds the names that end here to those found, except the one looked for.
-func (n *node) add(found []string, except string) []string {
+// wanted is the name that is looked for, and but holds of those that are none of those found.
+type wanted struct {
+	name string
+	but  func(other, name string) bool
+}
+
+// add adds the names that end here to those found, except the one looked for and those for which
+// but holds.
+func (n *node) add(found []string, want wanted) []string {
 	if n == nil {
 		return found
 	}
 	for _, name := range n.names {
-		if len(found) < fewNames && name != except && !slices.Contains(found, name) {
+		if len(found) < fewNames && name != want.name && !slices.Contains(found, name) && (want.but == nil || !want.but(name, want.name)) {
 			found = append(found, name)
 		}
 	}
@@ -121,8 +134,8 @@ func (n *node) add(found []string, except string) []string {
 }
 
 // behind adds the names behind a node that are as many slips away as the walk allows.
-func (x *Index) behind(root *node, w *walk, found []string) []string {
-	w.found = found
+func (x *Index) behind(root *node, w *walk, found []string, want wanted) []string {
+	w.found, w.want = found, want
 	w.down(root)
 	x.Compared += w.compared
 	return w.found
@@ -130,7 +143,8 @@ func (x *Index) behind(root *node, w *walk, found []string) []string {
 
 func (w *walk) down(at *node) {
 	if w.far() == w.slips && w.slips <= slipsAllowed(len(w.own), len(w.path)) {
-		w.found = at.add(w.found, "")
+		w.found = at.add(w.found, w.want)
+		w.compared += asWhole * len(w.own)
 	}
 	for _, b := range at.next {
 		if len(w.found) == fewNames {

@@ -36,6 +36,7 @@ type walk struct {
 	rows     [][]int
 	compared int
 	found    []string
+	want     wanted
 }
 
 // tooFar is more slips than any names are apart.

@@ -25,9 +25,37 @@ func TestNamesSpeltNearlyAlikeAreFound(t *testing.T) {
 		"Birch": nil, "A3": nil, "Alder Bned": {"Alder Bend"}, "Coopers Cros Lowr Field": {"Cooper's Cross Lower Field"}, "Coopr Cros Lowr Field": nil,
 		"": nil, "Mill Rdge": {"Mill Ridge", "Mill Race"},
 	} {
-		if got := x.Near(name); !slices.Equal(got, want) {
+		if got := x.Near(name, nil); !slices.Equal(got, want) {
 			t.Errorf("%q is like %q", name, got)
 		}
+	}
+}
+
+// Yards that are numbered, or lie east and west of the same place, are not each other misspelt.
+func TestNamesThatTellPlacesApartAreNotAlike(t *testing.T) {
+	t.Parallel()
+	for _, told := range [][2]string{{"Yard 11", "Yard 12"}, {"Johnson East", "Johnson West"}, {"Block A", "Block B"}, {"Parcela 4 Norte", "Parcela 5 Norte"}, {"El Roble Este", "El Roble Oeste"}, {"Mill I", "Mill II"}} {
+		if got := indexOf(told[0]).Near(told[1], spelling.Apart); got != nil {
+			t.Errorf("%s is like %s", told[1], got)
+		}
+	}
+	for _, alike := range [][2]string{{"Johnson Est", "Johnson East"}, {"Sction 12", "Section 12"}, {"Ridge", "Bridge"}, {"Mill-Race", "Mill Race"}, {"Yard 1l", "Yard 11"}} {
+		if got := indexOf(alike[1]).Near(alike[0], spelling.Apart); len(got) != 1 {
+			t.Errorf("%s is like %q", alike[0], got)
+		}
+	}
+}
+
+// What tells places apart hides nothing that is misspelt among many.
+func TestManyNumberedNamesHideNoMisspeltOne(t *testing.T) {
+	t.Parallel()
+	x := &spelling.Index{}
+	for i := range 60 {
+		x.Add(fmt.Sprint("Section ", i+20))
+	}
+	x.Add("Sction 12")
+	if got := x.Near("Section 12", spelling.Apart); !slices.Equal(got, []string{"Sction 12"}) {
+		t.Errorf("%q", got)
 	}
 }
 
@@ -58,7 +86,7 @@ func TestAnIndexFindsWhatComparingWithEachNameFinds(t *testing.T) {
 			names = append(names, word())
 		}
 		x, asked := indexOf(names...), word()
-		for _, got := range x.Near(asked) {
+		for _, got := range x.Near(asked, nil) {
 			most := min(len(asked)/4, len(got)/4, 2)
 			if spelling.Nearest(asked, []string{got}, most) == "" {
 				t.Fatalf("%s is not like %s", asked, got)
@@ -68,8 +96,8 @@ func TestAnIndexFindsWhatComparingWithEachNameFinds(t *testing.T) {
 			return n == asked || spelling.Nearest(asked, []string{n}, min(len(asked)/4, len(n)/4, 2)) == ""
 		})
 		slices.Sort(like)
-		if want := min(len(slices.Compact(like)), 5); len(x.Near(asked)) != want {
-			t.Fatalf("%s is like %q, and %q are found", asked, like, x.Near(asked))
+		if want := min(len(slices.Compact(like)), 5); len(x.Near(asked, nil)) != want {
+			t.Fatalf("%s is like %q, and %q are found", asked, like, x.Near(asked, nil))
 		}
 	}
 }
@@ -98,7 +126,7 @@ func TestComparingManyNamesIsNoSquare(t *testing.T) {
 	work := func(names []string) int {
 		x := &spelling.Index{}
 		for _, n := range names {
-			x.Near(n)
+			x.Near(n, spelling.Apart)
 			x.Add(n)
 		}
 		return x.Compared
@@ -124,7 +152,7 @@ func BenchmarkNear(b *testing.B) {
 			x, i := indexOf(yardNames(n)...), 0
 			asked := yardNames(1_000)
 			for b.Loop() {
-				x.Near(asked[i%len(asked)] + "x")
+				x.Near(asked[i%len(asked)]+"x", nil)
 				i++
 			}
 		})
