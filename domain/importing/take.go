@@ -305,7 +305,7 @@ func (k *taking) looksLikeSum() {
 		k.problem(LooksLikeSum, k.columns[FieldName], message.F("This row looks like a sum of the others: leave it out%s, or say that this is a yard's name%s.", message.Option("leave_out_totals"), message.Option("create")))
 		return
 	}
-	if k.itself(k.columns[FieldDate]) != "" && k.isTotalOfDay() {
+	if k.itself(k.columns[FieldDate]) != "" && k.isTotalOfDay() || k.wide != nil && k.wide.nameBeside() != nil {
 		k.problem(LooksLikeSum, nil, message.F("This row looks like a sum of the others: leave it out%s, or call it something else if it is not one.", message.Option("leave_out_totals")))
 		return
 	}

@@ -288,8 +288,10 @@ func (g *guess) cellWords(text string) (out []blockHead) {
 			}
 		}
 	}
+	field, _, _ := g.cellWord(text)
+	degrees := field != "" && infoOf(g.Of, field).measure == temperatures // Temp C: a letter behind a word that measures
 	for i := range out {
-		if len(words) > 1 && !saysPlainly(text, out[i].unit) {
+		if len(words) > 1 && !saysPlainly(text, out[i].unit) && !degrees {
 			out[i].unit = ""
 		}
 	}
