@@ -30,36 +30,44 @@ var (
 	aboutWeights = wordSet("weight weights wt gross net tare unit units scale peso pesos bruto neto tara unidad unidades báscula bascula gewicht poids")
 )
 
-// note takes a text into account. A title speaks of the whole table, and any unit in it counts;
-// what stands in a row speaks of something in it as often, and counts where it says of figures
-// what they are in. A unit behind a number is that of a quantity: 20 lb of sugar.
+// note takes a text into account. A title speaks of the whole table.
 func (e elsewhere) note(row int, text string, title bool) {
-	const longestSaid, few = 400, 3
+	const longestSaid = 400
 	if len(text) < 2 && title || len(text) == 0 || len(text) > longestSaid || startsAsFigure(text) && !strings.ContainsAny(text, " ") {
 		return
 	}
+	for _, name := range unitsNamed(text, title) {
+		if _, had := e[name]; !had {
+			e[name] = saidElsewhere{row, strings.Clone(clip(text))}
+		}
+	}
+}
+
+// unitsNamed are the units, and of masses the ways of counting, that a text says that figures are in.
+// Of a title any counts; what stands in a row speaks of something in it as often, and counts where it is
+// short, or says of figures what they are in. A unit behind a number is that of a quantity, 20 lb of
+// sugar, and a letter alone is as often a name.
+func unitsNamed(text string, title bool) (names []string) {
+	const few, edges = 3, "()[].,:;!\"'"
 	tokens := strings.Fields(strings.ToLower(text))
-	about := title || len(tokens) <= few || slices.ContainsFunc(tokens, func(word string) bool { return aboutWeights[strings.Trim(word, "()[].,:;!")] })
+	about := title || len(tokens) <= few || slices.ContainsFunc(tokens, func(word string) bool { return aboutWeights[strings.Trim(word, edges)] })
+	before := ""
 	for i, token := range tokens {
-		bare := strings.Trim(token, "()[].,:;!\"'")
+		bare, bracketed := strings.Trim(token, edges), strings.ContainsAny(token, "([")
 		unit, known := unitWords[bare]
 		name := string(unit)
 		if !known && otherMasses[bare] {
 			name, known = bare, true
 		}
-		before := ""
-		if i > 0 {
-			before = strings.Trim(tokens[i-1], "()[].,:;!")
-		}
 		switch {
-		case !known, startsAsFigure(before) && !strings.ContainsAny(token, "(["):
-		case len(bare) == 1 && !strings.ContainsAny(token, "([") && !(i > 0 && pointsAt[before] && i == len(tokens)-1):
+		case !known, startsAsFigure(before) && !bracketed:
+		case len(bare) == 1 && !bracketed && !(pointsAt[before] && i == len(tokens)-1):
 		case about || pointsAt[before]:
-			if _, had := e[name]; !had {
-				e[name] = saidElsewhere{row, strings.Clone(clip(text))}
-			}
+			names = append(names, name)
 		}
+		before = bare
 	}
+	return names
 }
 
 // other is the first text that names another unit of a column's measure than one; false where

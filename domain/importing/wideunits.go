@@ -10,8 +10,8 @@ import (
 )
 
 // scaleWords say in a title that figures count several at once, in English, Spanish, German, French and
-// Portuguese.
-var scaleWords = wordSet("dozen dozens pair pairs tens hundreds thousands docena docenas par pares decenas cientos miles dutzend paar douzaine douzaines paires duzia duzias")
+// Portuguese. otherMasses has the tens.
+var scaleWords = wordSet("dozen dozens pair pairs docena docenas par pares miles dutzend paar douzaine douzaines paires duzia duzias")
 
 // unitsBeside asks about the texts of a row that no figure, name or day of it is read from, where one says
 // another unit than that of the figures: pounds over kilograms, or from here on.
@@ -70,12 +70,8 @@ func (w *wide) isBeside(index int) bool {
 // saysUnitOfOthers reports whether a text says a unit in which none of the figures is, and not how much of
 // something: 20 lb of sugar.
 func (w *wide) saysUnitOfOthers(text string) bool {
-	words := strings.Fields(text)
-	for i, word := range words {
-		unit, known := unitWords[strings.Trim(strings.ToLower(word), "()[].,:;")]
-		if !known || !saysPlainly(word, unit) || i > 0 && startsAsFigure(words[i-1]) {
-			continue
-		}
+	for _, name := range unitsNamed(text, true) {
+		unit := Unit(name)
 		inUnit, inOther := false, false
 		for _, c := range w.figures {
 			if c.info.measure.takes(unit) {
@@ -89,7 +85,7 @@ func (w *wide) saysUnitOfOthers(text string) bool {
 		}
 	}
 	for _, word := range strings.Fields(spelling.Plain(text)) {
-		if scaleWords[word] && w.row <= w.Mapping.HeadingRow {
+		if (scaleWords[word] || otherMasses[word]) && w.row <= w.Mapping.HeadingRow {
 			return true
 		}
 	}
