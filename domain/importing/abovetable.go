@@ -8,10 +8,8 @@ import (
 
 // notAsItWas are words of a title by which the figures below it are none that were weighed or
 // counted, in the languages of the headings; common practice.
-var notAsItWas = wordSet(`plan plans planned planning target targets goal goals forecast budget projected projection expected
-	estimate estimates estimated approximate approx guess draft example template average averages
-	previsto previsión prevision meta metas presupuesto estimado estimada estimados estimadas aproximado borrador ejemplo plantilla promedio promedios
-	geplant planung ziel soll geschatzt entwurf durchschnitt prevu prevision estime estimes brouillon moyenne previsao estimativa rascunho`)
+var notAsItWas = anyOf(plannedWords, meanWords, roughWords, wordSet(`
+	draft example template borrador ejemplo plantilla entwurf estimes brouillon rascunho`))
 
 // netWords say of weights that what held the honey is taken off, and zoneWords of times that they
 // are of no place's clocks.

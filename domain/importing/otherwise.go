@@ -7,26 +7,20 @@ import (
 
 // otherwise are words by which a heading says another figure than the one that it names: a
 // share of it, what it was to be, what was left behind. In the languages of the headings.
-var otherwise = wordSet(`
-	average avg averages mean median per each every ea
-	estimated estimate est expected forecast planned plan target goal
+var otherwise = anyOf(plannedWords, meanWords, roughWords, differenceWords, rateWords, runningWords, wordSet(`
+	per each every ea est
 	last previous prev prior before after far old max maximum min minimum
 	left remaining returned returns empty empties put placed added given set on
-	difference diff change delta gain loss cumulative cum cumul running accumulated ytd
-	price cost value paid rate ratio share pct percent capped dead lost weak
-	approx approximate approximately about circa guess guessed dozen dozens pair pairs
-	aprox aproximado aproximada docena docenas pares
+	change delta gain loss running price cost value paid share capped dead lost weak
+	about circa dozen dozens pair pairs docena docenas pares
 	truck trailer lorry pallet pallets frames extracted hundreds thousands
 	strong queenless half new buyer buyers sold limit limits spec specification allowed
-	promedio media medio por cada estimado estimada esperado esperada previsto prevista meta
-	ultimo ultima anterior maximo minimo quedan restantes devueltas devueltos vacias vacios vacio
-	puestas puestos dadas diferencia cambio acumulado acumulada precio costo coste valor tasa
-	porcentaje muertas perdidas camion remolque cuadros antes despues nuevas fuertes vendido vendidos comprador
+	media medio por cada ultimo ultima anterior maximo minimo quedan restantes devueltas devueltos vacias vacios vacio
+	puestas puestos dadas cambio precio costo coste valor
+	muertas perdidas camion remolque cuadros antes despues nuevas fuertes vendido vendidos comprador
 	net neto gross bruto tare tara wax cappings cera
-	durchschnitt mittel geschatzt soll ziel vorjahr leer zuruck differenz preis anteil
-	moyenne estime prevu precedent vides retour ecart prix taux
-	estimativa previsao vazias vazios restantes diferenca preco
-	netto brutto brut liquido wachs cire`)
+	mittel vorjahr leer zuruck preis anteil precedent vides retour prix taux vazias vazios restantes preco
+	netto brutto brut liquido wachs cire`))
 
 // notOfHoney are words by which a temperature is that of something else than the sample.
 var notOfHoney = wordSet("room air ambient outside outdoor sala aire ambiente exterior alarm set")

@@ -12,14 +12,8 @@ import (
 
 // reckonedWords are words of what is reckoned, planned or counted otherwise: nobody calls a yard so. In
 // English, Spanish, German, French and Portuguese; common practice.
-var reckonedWords = wordSet(`
-	total totals sum sums subtotal target targets goal goals plan planned budget forecast expected estimate estimated
-	average avg mean diff difference variance ratio rate pct percent percentage per cumulative cumul ytd hives colonies
-	suma totales meta metas objetivo presupuesto previsto prevista esperado esperada estimado estimada
-	promedio diferencia porcentaje por acumulado acumulada colmenas
-	summe gesamt zwischensumme ziel soll durchschnitt schnitt mittelwert differenz prozent kumuliert je pro volker
-	somme totaux objectif cible moyenne prevu prevue prevision ecart pourcentage cumule ruches
-	soma totais alvo estimativa diferenca porcentagem percentagem colmeias`)
+var reckonedWords = anyOf(sumWords, plannedWords, meanWords, differenceWords, rateWords, runningWords, wordSet(`
+	variance percentage percentagem per por je pro hives colonies colmenas volker ruches colmeias`))
 
 // reckonedNames are such words where they are all of a name: among others they may be a place's.
 var reckonedNames = func() map[string]bool {
