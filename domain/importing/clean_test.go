@@ -460,6 +460,24 @@ var cleanSheets = []clean{
 			return []string{k.day(12 + i), fmt.Sprintf("R%d", i+1), places["en"][i%2], k.day(11 + i), k.supers(20 + i), "deep"}
 		})
 	}},
+	{says: "pulls with the week and its day", language: "en", of: importing.Pulls, yards: 4, text: func(k *keeper) string {
+		return k.table(30, "Week;Day;Date;Yard;Supers;Kind", func(i int) []string {
+			return []string{count(25 + i/7), time.Weekday(i % 7).String()[:3], k.day(i), k.yards[i%4], k.boxes(), "deep"}
+		})
+	}},
+	{says: "runs with their hours, crew and kilograms an hour", language: "en", of: importing.Runs, yards: 2, text: func(k *keeper) string {
+		return k.table(30, "Date;Run;Tank;Honey kg;Hours;Crew;kg per hour", func(i int) []string {
+			return []string{k.day(i), fmt.Sprintf("R%02d", i+1), "large tank", count(400 + 6*i), "6", "3", k.aside(float64(400+6*i)/6, 1)}
+		})
+	}},
+	{says: "yards across with the crew's initials and the weather", language: "en", of: importing.Pulls, yards: 6, answers: wideDeeps(importing.FieldYard), text: func(k *keeper) string {
+		rows := k.grid("Date", k.yards, k.someDays(12), 3, k.boxes)
+		for i := range rows {
+			rows[i] = append(rows[i], k.pick("AB+JM", "T", "G", "C", "F"), k.pick("sun", "rain 2 mm", "28 C"))
+		}
+		rows[0][7], rows[0][8] = "Crew", "Weather"
+		return k.sheet(rows...)
+	}},
 	{says: "numbered yards", language: "en", of: importing.Pulls, yards: 2, text: func(k *keeper) string {
 		return k.table(60, "Date;Yard;Supers;Kind", func(i int) []string {
 			return []string{k.day(i), fmt.Sprintf("Yard %d", i+1), k.boxes(), "deep"}

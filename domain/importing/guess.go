@@ -331,6 +331,9 @@ func (g *guess) takeBy(taken map[Field]bool, fieldOf func(heading string, taken 
 				continue
 			}
 		}
+		if f.measure == dates && g.most(i, isWeekday) {
+			continue
+		}
 		c.Field, c.From = f.field, "heading"
 		taken[f.field] = true
 		if f.measure == masses || f.measure == temperatures {
@@ -481,6 +484,13 @@ func isDate(text string) bool {
 		_, err = tables.ParseDate(text, tables.MonthFirst, 0)
 	}
 	return err == nil
+}
+
+// isWeekday holds for Mon and lunes, which are of each week.
+func isWeekday(text string) bool {
+	const shortest = 3
+	words := wordsOf(text)
+	return len(words) == 1 && len(words[0]) >= shortest && dayWords[words[0]]
 }
 
 func isFigure(text string) bool {

@@ -28,11 +28,17 @@ var notOfHoney = wordSet("room air ambient outside outdoor sala aire ambiente ex
 // otherDays are words by which a date is that of something else than what the table is of.
 var otherDays = wordSet("best before expiry expires expiration due paid invoice printed consumo preferente vencimiento caducidad vence pago")
 
+// beforeRates stand before what a rate is of: kg per hour.
+var beforeRates = wordSet("per por pro par je")
+
 // isOf reports whether a heading names the field, where matched of its words do and rest do
 // not. Of a name or a date the rest says no more than which; a figure can be another one by it.
 func (f *fieldInfo) isOf(heading string, rest, matched []string) bool {
 	if f.measure == dates {
 		return !slices.ContainsFunc(rest, func(word string) bool { return otherDays[word] })
+	}
+	if f.measure == clocks {
+		return !slices.ContainsFunc(rest, func(word string) bool { return beforeRates[word] })
 	}
 	if f.measure < counts {
 		return true

@@ -419,7 +419,7 @@ func (w *wide) otherRow(cells []string) {
 		if !w.walking || cell == "" || i < len(w.Mapping.Columns) && !w.saysBeside(&w.Mapping.Columns[i]) || !w.guess.factsOf(cell).word {
 			continue
 		}
-		if field, of, unit := w.guess.cellWord(cell); field != "" && !w.holds(field, of, unit) {
+		if field, of, unit := w.guess.cellWord(cell); field != "" && !w.holds(field, of, unit) && (unit == "" || saysPlainly(cell, unit)) {
 			w.add(Problem{Code: WideSheet, Row: w.row, Column: tables.Column(i), Field: FieldCell, Sent: cell,
 				Message: message.F("This row says %s, and its cells are taken for something else: give what it holds columns of its own, or leave the row out%s.", message.Quoted(cell), message.Option("leave_out_rows"))})
 		}
