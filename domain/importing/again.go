@@ -70,10 +70,11 @@ func (k *taking) sameMoment(a, b *ledger.Entry) bool {
 	if _, moved := a.Body.(*ledger.Movement); !is && !moved {
 		return true
 	}
-	if y, also := b.Body.(*ledger.Reading); also && k.readApart(x, y) {
+	if !a.OccurredAt.Equal(b.OccurredAt) && !k.hasNoHour(a.OccurredAt) && !k.hasNoHour(b.OccurredAt) {
 		return false
 	}
-	return a.OccurredAt.Equal(b.OccurredAt) || k.hasNoHour(a.OccurredAt) || k.hasNoHour(b.OccurredAt)
+	y, also := b.Body.(*ledger.Reading)
+	return !also || !k.readApart(x, y)
 }
 
 // readApart reports whether two readings are of two points, or by two instruments or laboratories.
@@ -90,8 +91,9 @@ func (k *taking) readApart(a, b *ledger.Reading) bool {
 
 // hasNoHour reports whether an instant is noon of its day, which stands for a day that says no hour.
 func (k *taking) hasNoHour(at time.Time) bool {
-	const noon = "12:00:00"
-	return at.In(k.book.Location()).Format(time.TimeOnly) == noon
+	const noon = 12
+	hour, minute, second := at.In(k.book.Location()).Clock()
+	return hour == noon && minute == 0 && second == 0
 }
 
 // again settles what rows are that are like others.
