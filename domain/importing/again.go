@@ -101,12 +101,19 @@ type again struct {
 	// recorded are the entries that the book has from one instant until another, by their
 	// occasions and in order: a day at a time, since sheets go day by day.
 	recorded    map[occasion][]*ledger.Entry
+	moments     map[moment][]*ledger.Entry
 	from, until time.Time
 	// said are the entries of the book that a row of this sheet says in the same words.
 	said map[ledger.ID]struct{}
 	// waiting are rows that tell of an occasion of which the book has an entry: what they
 	// are, only the sheet as a whole says.
 	waiting []waitingRow
+}
+
+// moment is a second of an occasion: a day may have thousands of readings.
+type moment struct {
+	of   occasion
+	unix int64
 }
 
 type waitingRow struct {
@@ -119,12 +126,29 @@ type waitingRow struct {
 
 // had are the entries of the book that can be of the occasion of another one.
 func (k *taking) had(o occasion, of *ledger.Entry) (out []*ledger.Entry) {
-	for _, e := range k.hadOn(o, of.OccurredAt) {
+	for _, e := range k.hadAbout(o, of) {
 		if k.sameMoment(e, of) {
 			out = append(out, e)
 		}
 	}
 	return out
+}
+
+// hadAbout are the entries of the book of an occasion, of those of many the ones of its second and the
+// ones of noon, which stands for a day that says no hour.
+func (k *taking) hadAbout(o occasion, of *ledger.Entry) []*ledger.Entry {
+	const few, noon = 32, 12
+	all := k.hadOn(o, of.OccurredAt)
+	if len(all) <= few || of.Kind != ledger.KindReading && of.Kind != ledger.KindMovement || k.hasNoHour(of.OccurredAt) {
+		return all
+	}
+	year, month, day := k.again.from.Date()
+	without := time.Date(year, month, day, noon, 0, 0, 0, k.book.Location())
+	then, dayAlone := k.again.moments[moment{o, of.OccurredAt.Unix()}], k.again.moments[moment{o, without.Unix()}]
+	if of.OccurredAt.Before(without) {
+		return slices.Concat(then, dayAlone)
+	}
+	return slices.Concat(dayAlone, then)
 }
 
 // hadOn are the entries of the book of an occasion.
@@ -140,10 +164,12 @@ func (k *taking) hadOn(o occasion, at time.Time) []*ledger.Entry {
 	if a.recorded == nil || at.Before(a.from) || !at.Before(a.until) {
 		year, month, day := at.In(k.book.Location()).Date()
 		a.from, a.until = time.Date(year, month, day, 0, 0, 0, 0, k.book.Location()), time.Date(year, month, day+1, 0, 0, 0, 0, k.book.Location())
-		a.recorded = map[occasion][]*ledger.Entry{}
+		a.recorded, a.moments = map[occasion][]*ledger.Entry{}, map[moment][]*ledger.Entry{}
 		k.book.HappenedIn(a.from, a.until, func(_ ledger.ID, e *ledger.Entry) bool {
 			if of, has := k.occasionOf(e.OccurredAt, e.Body); has {
 				a.recorded[of] = append(a.recorded[of], e)
+				at := moment{of, e.OccurredAt.Unix()}
+				a.moments[at] = append(a.moments[at], e)
 			}
 			return true
 		})

@@ -310,3 +310,32 @@ func TestWhatWasCorrectedSinceIsAskedAbout(t *testing.T) {
 		}
 	}
 }
+
+// Of a day with many readings a mended one is found by its hour, and one of the day alone by the day.
+func TestOfManyReadingsOfADayTheMendedOneIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	sheet := func(mended int, alone string) string {
+		text := "Date,Time,Tank,Moisture %\n"
+		for i := range 60 {
+			figure := "17.2"
+			if i == mended {
+				figure = "18.1"
+			}
+			text += fmt.Sprintf("2026-07-06,%02d:%02d,sump,%s\n", 6+i/12, i%12*5, figure)
+		}
+		return text + alone
+	}
+	h := newHouse()
+	const alone = "2026-07-06,,sump,16.5\n"
+	h.bring(t, importing.Readings, sheet(-1, alone))
+	for text, want := range map[string][]string{
+		sheet(20, alone): {"22 like_recorded"},
+		sheet(-1, "2026-07-06,11:59,sump,16.8\n"): {"62 like_recorded"},
+		sheet(-1, "2026-07-06,14:30,sump,16.8\n"): {"62 like_recorded"},
+		sheet(-1, alone): nil,
+	} {
+		if got := problems(h.check(t, text, h.guess(t, importing.Readings, text))); !reflect.DeepEqual(got, want) {
+			t.Errorf("%.300s\nasks %q, and should %q", text, got, want)
+		}
+	}
+}
