@@ -391,7 +391,7 @@ func (k *taking) reading() error {
 	if r.InstrumentID, _, err = k.name(FieldInstrument, at); err != nil {
 		return err
 	}
-	k.wasElsewhere(r.On, at)
+	k.askNotThere(r.On, at)
 	k.shown(r)
 	k.measured(r)
 	k.own(r)

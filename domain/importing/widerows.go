@@ -51,7 +51,7 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 				w.aboveHeadings(cells)
 				w.otherYears(cells)
 			}
-			w.unitsBeside(cells)
+			w.askOtherUnits(cells)
 			w.headed = max(w.headed, len(cells))
 			return yield(row, cells)
 		case w.headsAgain(row, cells): // even where the row is left out: what stands below it is of these names
@@ -74,7 +74,7 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 // counted as left out.
 func (w *wide) parts(row int, cells []string, yield func(int, []string) bool) bool {
 	filled, began := false, false
-	w.unitsBeside(cells)
+	w.askOtherUnits(cells)
 	for i := range w.spans {
 		s := &w.spans[i]
 		w.at = nil

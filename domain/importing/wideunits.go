@@ -13,9 +13,9 @@ import (
 // Portuguese. otherMasses has the tens.
 var scaleWords = wordSet("dozen dozens pair pairs docena docenas par pares miles dutzend paar douzaine douzaines paires duzia duzias")
 
-// unitsBeside asks about the texts of a row that no figure, name or day of it is read from, where one says
+// askOtherUnits asks about the texts of a row that no figure, name or day of it is read from, where one says
 // another unit than that of the figures: pounds over kilograms, or from here on.
-func (w *wide) unitsBeside(cells []string) {
+func (w *wide) askOtherUnits(cells []string) {
 	if !w.walking || w.leaveOut[w.row] {
 		return
 	}
@@ -23,16 +23,17 @@ func (w *wide) unitsBeside(cells []string) {
 		if cell == "" || startsAsFigure(cell) || !w.isBeside(i) || w.row > w.Mapping.HeadingRow && w.guess.factsOf(cell).cell {
 			continue // or what otherRow asks about
 		}
-		w.unitBeside(i, cell)
+		w.askOtherUnit(i, cell)
 	}
 	for i, remark := range w.table.Remarks[w.row] {
 		if at := w.table.RemarkedAt[w.row]; i < len(at) {
-			w.unitBeside(at[i], remark)
+			w.askOtherUnit(at[i], remark)
 		}
 	}
 }
 
-func (w *wide) unitBeside(index int, text string) {
+// askOtherUnit asks about one such text, which stands in a column of the row at hand.
+func (w *wide) askOtherUnit(index int, text string) {
 	column := tables.Column(index)
 	if w.Mapping.Cells[column+asText(w.row)] == LeftAside {
 		w.aside[text] = true
