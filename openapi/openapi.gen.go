@@ -399,6 +399,7 @@ func (e ImportMappingTwiceRows) Valid() bool {
 const (
 	AlikeNames        ImportProblemCode = "alike_names"
 	AsLastTime        ImportProblemCode = "as_last_time"
+	DoubtfulRow       ImportProblemCode = "doubtful_row"
 	Formula           ImportProblemCode = "formula"
 	ImportedOtherwise ImportProblemCode = "imported_otherwise"
 	LikeRecorded      ImportProblemCode = "like_recorded"
@@ -431,6 +432,8 @@ func (e ImportProblemCode) Valid() bool {
 	case AlikeNames:
 		return true
 	case AsLastTime:
+		return true
+	case DoubtfulRow:
 		return true
 	case Formula:
 		return true
@@ -4031,7 +4034,7 @@ type ImportMapping struct {
 	// Rows alike_rows or twice_rows of single rows, by their numbers; another or leave_out of a last row that sums the others up
 	Rows *map[string]ImportAlike `json:"rows,omitempty"`
 
-	// RowsTakenOut what becomes of rows that were hidden, filtered, struck through or marked void; left out: it is asked about
+	// RowsTakenOut what becomes of rows that were hidden, filtered, struck through, marked void or said not to have happened; left out: it is asked about
 	RowsTakenOut *ImportMappingRowsTakenOut `json:"rows_taken_out,omitempty"`
 
 	// Sheet the sheet
@@ -4056,7 +4059,7 @@ type ImportMapping struct {
 // ImportMappingDates which of two figures of a date is the day; left out: the dates tell it
 type ImportMappingDates string
 
-// ImportMappingRowsTakenOut what becomes of rows that were hidden, filtered, struck through or marked void; left out: it is asked about
+// ImportMappingRowsTakenOut what becomes of rows that were hidden, filtered, struck through, marked void or said not to have happened; left out: it is asked about
 type ImportMappingRowsTakenOut string
 
 // ImportMappingTurnedDates of real dates among texts whose day and month stand the other way round: whether the program that took them for dates turned them

@@ -546,7 +546,7 @@ func importProblems(m form.Maker, r *importing.Result) (out []importProblemView)
 		}
 		switch {
 		case p.Code == importing.LooksLikeSum && p.DidYouMean == nil: // of all such rows it is said at once
-		case p.Code == importing.LikeRecorded, p.Code == importing.OtherTotal, p.Code == importing.StandsTwice, p.Code == importing.LooksLikeSum:
+		case p.Code == importing.LikeRecorded, p.Code == importing.OtherTotal, p.Code == importing.DoubtfulRow, p.Code == importing.StandsTwice, p.Code == importing.LooksLikeSum:
 			v.Row, v.Answers = p.Row, alikeOptions(m, "", alikes(p)...)
 		}
 		if p.Code == importing.WideSheet && p.Row > 0 { // else it is asked above

@@ -61,7 +61,7 @@ type Mapping struct {
 	// LeaveOutTotals leaves rows of sums out, LeaveOutRows others by their numbers.
 	LeaveOutTotals bool  `json:"leave_out_totals,omitempty"`
 	LeaveOutRows   []int `json:"leave_out_rows,omitempty"`
-	// TakenOut says what becomes of rows that were hidden, struck through or marked void;
+	// TakenOut says what becomes of rows that were hidden, struck through, marked void or said not to have happened;
 	// empty where it is not said.
 	TakenOut TakenOut `json:"rows_taken_out,omitempty"`
 	// Alike says what rows are that are like an entry of the book but for a figure, a note

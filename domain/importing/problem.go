@@ -37,6 +37,7 @@ const (
 	TooManyFields Code = "too_many_fields"
 	WideSheet     Code = "wide_sheet"
 	OtherTotal    Code = "other_total"
+	DoubtfulRow   Code = "doubtful_row"
 )
 
 // Problem is something in a sheet that has to be put right before it is brought

@@ -277,7 +277,7 @@ func (k *taking) walk() error {
 			}
 			k.looksLikeSum()
 			return true
-		case k.tooWide(), k.isParted(), k.becameDays(), k.addsUp():
+		case k.tooWide(), k.isParted(), k.becameDays(), k.addsUp(), k.doubtful():
 			return true
 		}
 		k.failed = errors.Join(k.failed, k.take())

@@ -37,6 +37,9 @@ func (k *taking) wasTakenOut() (how message.Text, was bool) {
 			return message.F("says %s", message.Quoted(cell)), true
 		}
 	}
+	if said := k.saysItDidNotHappen(); said != "" {
+		return message.F("says %s", message.Quoted(clip(said))), true
+	}
 	return how, false
 }
 
