@@ -68,7 +68,7 @@ func (k *taking) saysIn(each func(i int, text string) bool) {
 // saysItDidNotHappen is the text by which the row at hand says that what it tells of did not
 // happen, or was taken back; empty where it does not.
 func (k *taking) saysItDidNotHappen() (said string) {
-	if k.wide != nil {
+	if k.wide != nil || k.Mapping.Of == TemperatureLogs {
 		return ""
 	}
 	k.saysIn(func(_ int, text string) bool {

@@ -40,7 +40,7 @@ func (k *taking) wasTakenOut() (how message.Text, was bool) {
 	if said := k.saysItDidNotHappen(); said != "" {
 		return message.F("says %s", message.Quoted(clip(said))), true
 	}
-	return how, false
+	return k.otherState()
 }
 
 // isVoid looks at the first letter and the length before all others, since it sees every
