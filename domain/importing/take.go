@@ -144,14 +144,15 @@ type taking struct {
 	table *tables.Table
 	emit  func(*ledger.Entry) error
 
-	columns map[Field]*column
-	supers  []*column // counts of a kind of super each
-	owns    []*column // parameters of the outfit's own
-	width   int       // fields that the heading row of a text file has room for; 0 where any may come
-	lengths lengths
-	tall    map[int][]tables.Tall
-	sums    *sums
-	sides   sides
+	columns    map[Field]*column
+	supers     []*column // counts of a kind of super each
+	owns       []*column // parameters of the outfit's own
+	width      int       // fields that the heading row of a text file has room for; 0 where any may come
+	lengths    lengths
+	tall       map[int][]tables.Tall
+	sums       *sums
+	sides      sides
+	strayYears strayYears
 	// elsewhere is what texts beside the figures say that these are in.
 	elsewhere elsewhere
 	// quantities are the columns that say how many a row is, and sumsOfKinds those that say how many
@@ -289,6 +290,7 @@ func (k *taking) walk() error {
 		k.failed = errors.Join(k.finishLogs(), k.settleAlike(used), k.settleSupers(used), k.settleSales())
 		k.askMoved(used)
 		k.askGone(used)
+		k.askStrayYears()
 	}
 	if k.Rows == 0 {
 		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: message.F("There is no row to read: the columns that the program reads are empty below the headings.")})
