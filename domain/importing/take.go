@@ -153,6 +153,7 @@ type taking struct {
 	sums       *sums
 	sides      sides
 	strayYears strayYears
+	nightClock nightClock
 	// elsewhere is what texts beside the figures say that these are in.
 	elsewhere elsewhere
 	// quantities are the columns that say how many a row is, and sumsOfKinds those that say how many
@@ -291,6 +292,7 @@ func (k *taking) walk() error {
 		k.askMoved(used)
 		k.askGone(used)
 		k.askStrayYears()
+		k.askNightClock()
 	}
 	if k.Rows == 0 {
 		k.add(Problem{Code: MissingField, Row: k.Mapping.HeadingRow, Message: message.F("There is no row to read: the columns that the program reads are empty below the headings.")})

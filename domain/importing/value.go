@@ -394,6 +394,7 @@ func (k *taking) when() (at time.Time, given bool) {
 		return at, false
 	}
 	k.keepDay()
+	k.noteClock(w, clock)
 	k.noteYear(at)
 	k.failed = errors.Join(k.failed, k.season(at, c))
 	return at, true
