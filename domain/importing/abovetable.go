@@ -11,6 +11,10 @@ import (
 var notAsItWas = anyOf(plannedWords, meanWords, roughWords, wordSet(`
 	draft example template borrador ejemplo plantilla entwurf estimes brouillon rascunho`))
 
+// correctedWords say of what a refractometer showed that it is as at its usual temperature, of which
+// the sample's own temperature would have it corrected again.
+var correctedWords = wordSet("corrected compensated atc corregido corregida compensado compensada korrigiert kompensiert corrige corrigee corrigido corrigida")
+
 // netWords say of weights that what held the honey is taken off, and zoneWords of times that they
 // are of no place's clocks.
 var (
@@ -25,18 +29,63 @@ func (k *taking) noteAbove(row int, cells []string) {
 		return
 	}
 	for _, cell := range cells {
-		words := wordsOf(cell)
 		if slices.ContainsFunc(k.Mapping.Columns, func(c Column) bool { return cell != "" && c.Field != "" && isOfHeading(cell, c.Heading) }) {
 			continue // of a group of columns, and part of their headings
 		}
-		switch {
-		case slices.ContainsFunc(words, func(word string) bool { return notAsItWas[word] }):
-		case slices.ContainsFunc(words, func(word string) bool { return netWords[word] }) && k.columns[FieldGross] != nil && k.columns[FieldNet] == nil:
-		case slices.ContainsFunc(words, func(word string) bool { return zoneWords[word] }) && k.columns[FieldTime] != nil && k.zoneOfColumns() == nil:
-		default:
+		if !k.saysOfFigures(wordsOf(cell)) {
 			continue
 		}
 		k.add(Problem{Code: TwoValues, Row: row, Sent: cell, Message: message.F("Above the table stands %s, and the headings say nothing of it. If it is not about the rows that are to be brought in, leave this row out%s; else put into the headings, or the figures, what it says.", message.Quoted(clip(cell)), message.Option("leave_out_rows"))})
 		return
+	}
+}
+
+// saysOfFigures reports whether the words of a title say of the figures below what their headings
+// do not.
+func (k *taking) saysOfFigures(words []string) bool {
+	has := func(set map[string]bool) bool {
+		return slices.ContainsFunc(words, func(word string) bool { return set[word] })
+	}
+	return has(notAsItWas) ||
+		has(netWords) && k.columns[FieldGross] != nil && k.columns[FieldNet] == nil ||
+		has(zoneWords) && k.columns[FieldTime] != nil && k.zoneOfColumns() == nil ||
+		has(correctedWords) && k.columns[FieldSampleC] != nil
+}
+
+// askOfTable asks about the name of the sheet and comments on its headings that say of the figures
+// what the headings do not.
+func (k *taking) askOfTable() {
+	row := k.Mapping.HeadingRow
+	if k.wide != nil || row < 1 || k.Mapping.Rows[row] != "" {
+		return
+	}
+	texts := []string{k.table.Name}
+	for i := 1; i <= row; i++ {
+		texts = append(texts, k.table.Remarks[i]...)
+	}
+	for _, text := range texts {
+		if k.saysOfFigures(wordsOf(text)) {
+			k.add(Problem{Code: DoubtfulRow, Row: row, Sent: text, DidYouMean: []string{string(Another)},
+				Message: message.F("The name of the sheet, or a comment on its headings, says %s, and the headings say nothing of it. Put into the headings, or the figures, what it says; or say that the figures hold as they stand%s.", message.Quoted(clip(text)), message.Option("rows: another"))})
+			return
+		}
+	}
+}
+
+// askCorrected asks about what a refractometer showed whose heading says that it is corrected, where
+// the sample's temperature would have it corrected again.
+func (k *taking) askCorrected() {
+	sample := k.columns[FieldSampleC]
+	if sample == nil || k.wide != nil {
+		return
+	}
+	for _, f := range [...]Field{FieldMoisture, FieldRefractive, FieldBrix} {
+		c := k.columns[f]
+		if c == nil || !slices.ContainsFunc(wordsOf(c.Heading), func(word string) bool { return correctedWords[word] }) {
+			continue
+		}
+		k.add(Problem{Code: TwoValues, Field: FieldSampleC, Column: sample.Column.Column, Heading: sample.Heading,
+			Message: message.F("Column %s says that it is corrected for temperature, and the temperatures of column %s would have it corrected again: leave those unread, or say which column has what the refractometer showed.",
+				columnName(c.Column.Column, c.Heading), columnName(sample.Column.Column, sample.Heading))})
 	}
 }

@@ -2,6 +2,7 @@ package importing_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 
 	"pullbook/domain/importing"
@@ -37,6 +38,61 @@ func TestWhatATitleSaysOfTheFiguresIsAskedAbout(t *testing.T) {
 	for _, heading := range []string{"Supers (dozens)", "Supers (approx.)"} {
 		if c := newHouse().guess(t, importing.Pulls, "Date,Yard,"+heading+",Kind\n2026-07-06,Mill,12,deep\n").Columns[2]; c.Field != "" {
 			t.Errorf("%s is taken for %s", heading, c.Field)
+		}
+	}
+}
+
+// The name of a sheet and a comment on a heading stand above the table as well.
+func TestWhatASheetsNameOrACommentOnAHeadingSaysIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	const text = "Date,Yard,Supers,Kind,Gross kg\n2026-07-06,Mill,12,deep,432\n"
+	for _, c := range []struct {
+		name, remark string
+		asked        bool
+	}{
+		{"Plan 2026", "", true}, {"Pulls", "net of boxes", true}, {"Targets", "", true}, {"Pulls 2026", "by the new scale", false},
+	} {
+		of := table(t, text)
+		of.Name = c.name
+		if c.remark != "" {
+			of.Remarks = map[int][]string{1: {4: c.remark}}
+		}
+		m, err := importing.Guess(h.book(t), of, importing.Pulls)
+		if err != nil {
+			t.Fatal(err)
+		}
+		take := func() *importing.Result {
+			r, err := importing.Take(h.book(t), of, m, importing.Options{Outfit: h.id, By: "Ada", Now: now}, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return r
+		}
+		if r := take(); slices.Equal(problems(r), []string{"1 doubtful_row"}) != c.asked || (r.AllProblems > 0) != c.asked {
+			t.Errorf("%s, %s: %v", c.name, c.remark, said(r))
+		}
+		m.Rows = map[int]importing.Alike{1: importing.Another}
+		if r := take(); r.AllProblems > 0 || r.New() != 1 {
+			t.Errorf("%s, %s, once it was answered: %v", c.name, c.remark, said(r))
+		}
+	}
+}
+
+// A moisture that somebody corrected for temperature is not corrected again by the temperature
+// beside it.
+func TestAMoistureThatIsCorrectedAlreadyIsAskedAboutBesideATemperature(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	for text, want := range map[string]string{
+		"Date,Tank,Moisture (corrected to 20 C),Sample temp C\n2026-07-14,sump,17.5,28\n":       "0D two_values",
+		"Date,Tank,Moisture ATC,Sample temp C\n2026-07-14,sump,17.5,28\n":                       "0D two_values",
+		"All by ATC refractometer\nDate,Tank,Moisture,Sample temp C\n2026-07-14,sump,17.5,28\n": "1 two_values",
+		"Date,Tank,Moisture,Sample temp C\n2026-07-14,sump,17.5,28\n":                           "",
+		"Date,Tank,Moisture (corrected)\n2026-07-14,sump,17.5\n":                                "",
+	} {
+		if got := strings.Join(problems(h.check(t, text, h.guess(t, importing.Readings, text))), " "); got != want {
+			t.Errorf("of %q %q is asked, and %q should be", text, got, want)
 		}
 	}
 }

@@ -57,6 +57,8 @@ func (k *taking) compile() error {
 	if !m.IsWide() || k.wide != nil {
 		k.missing()
 		k.askInOut()
+		k.askCorrected()
+		k.askOfTable()
 	}
 	if k.all > 0 {
 		return nil
