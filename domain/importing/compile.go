@@ -280,6 +280,7 @@ func (k *taking) profile() error {
 		return fault.New(fault.TooLarge, "The sheet has more than %s rows. Nothing was stored. Bring it in as parts.", mostRows)
 	}
 	k.sides.sort()
+	k.openKeptUnits()
 	k.unread.done = err == nil && k.wide == nil
 	for _, p := range figured {
 		if p.mark == tables.MarkUnknown {

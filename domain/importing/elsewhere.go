@@ -172,10 +172,23 @@ func (g *guess) hasTexts() bool {
 	return slices.ContainsFunc(g.Columns, func(c Column) bool { return c.Field == "" || c.Field == FieldNote })
 }
 
-// leavesUnitOpen reports whether the unit of a column is open that its heading says: only then is
-// it of use to know what texts say.
+// leavesUnitOpen reports whether the unit of a column is open that its heading says, or is that of
+// the last sheet: only then is it of use to know what texts say.
 func (k *taking) leavesUnitOpen() bool {
-	return k.wide == nil && slices.ContainsFunc(k.reads, func(c *column) bool { return c.Unit == "" && UnitIn(c.Heading, c.Field) != "" })
+	return k.wide == nil && slices.ContainsFunc(k.reads, func(c *column) bool { return c.Unit == "" && UnitIn(c.Heading, c.Field) != "" || keepsUnit(c) })
+}
+
+// keepsUnit reports whether the unit of a column is that of the last sheet with these headings.
+func keepsUnit(c *column) bool { return c.From == "kept" && c.Unit != "" && c.Field != FieldOwn }
+
+// openKeptUnits leaves units open that the last sheet had, where a text of this one says another:
+// the year that the scales changed has the same headings.
+func (k *taking) openKeptUnits() {
+	for _, c := range k.reads {
+		if _, other := k.elsewhere.other(c.info.measure, c.Unit); other && keepsUnit(c) {
+			c.Unit, c.From = "", "" // so that it is asked once
+		}
+	}
 }
 
 // askUnitElsewhere asks for the unit of a column whose heading says one and a text elsewhere

@@ -155,6 +155,9 @@ func (l *Last) TakenOver(m Mapping) Mapping {
 	out := l.Mapping
 	out.Sheet, out.HeadingRow = m.Sheet, m.HeadingRow
 	if !l.same {
+		if l.Number != 0 { // of a sheet before; files that are looked at together are of one year
+			out.Year = m.Year
+		}
 		out.LeaveOutRows, out.TakenOut, out.Alike, out.Twice, out.Rows, out.Cells = m.LeaveOutRows, m.TakenOut, m.Alike, m.Twice, m.Rows, m.Cells
 	}
 	if out.Wide != nil {
@@ -179,7 +182,7 @@ func (l *Last) answers(m Mapping) (out []Answer) {
 	if was.Dates != "" && was.Dates != m.Dates {
 		out = append(out, Answer{Dates: was.Dates})
 	}
-	if was.Year != 0 && was.Year != m.Year {
+	if was.Year != 0 && was.Year != m.Year && (l.Number == 0 || l.same) {
 		out = append(out, Answer{Year: was.Year})
 	}
 	if was.Turned != "" && was.Turned != m.Turned {
