@@ -32,7 +32,7 @@ func (k *taking) noteAbove(row int, cells []string) {
 		if slices.ContainsFunc(k.Mapping.Columns, func(c Column) bool { return cell != "" && c.Field != "" && isOfHeading(cell, c.Heading) }) {
 			continue // of a group of columns, and part of their headings
 		}
-		if !k.saysOfFigures(wordsOf(cell)) {
+		if !k.saysOfFigures(wordsOf(cell)) && !k.otherThanFixed(cell, k.fixedAlone()) {
 			continue
 		}
 		k.add(Problem{Code: TwoValues, Row: row, Sent: cell, Message: message.F("Above the table stands %s, and the headings say nothing of it. If it is not about the rows that are to be brought in, leave this row out%s; else put into the headings, or the figures, what it says.", message.Quoted(clip(cell)), message.Option("leave_out_rows"))})
@@ -59,14 +59,14 @@ func (k *taking) askOfTable() {
 	if k.wide != nil || row < 1 || k.Mapping.Rows[row] != "" {
 		return
 	}
-	texts := []string{k.table.Name}
+	texts := []string{k.table.Name, k.File}
 	for i := 1; i <= row; i++ {
 		texts = append(texts, k.table.Remarks[i]...)
 	}
 	for _, text := range texts {
-		if k.saysOfFigures(wordsOf(text)) {
+		if k.saysOfFigures(wordsOf(text)) || k.otherThanFixed(text, k.fixedAlone()) {
 			k.add(Problem{Code: DoubtfulRow, Row: row, Sent: text, DidYouMean: []string{string(Another)},
-				Message: message.F("The name of the sheet, or a comment on its headings, says %s, and the headings say nothing of it. Put into the headings, or the figures, what it says; or say that the figures hold as they stand%s.", message.Quoted(clip(text)), message.Option("rows: another"))})
+				Message: message.F("The name of the sheet or of the file, or a comment on the headings, says %s, and neither the headings nor what was given for all rows do. Put what it says into the headings, the figures or that; or say that the rows hold as they stand%s.", message.Quoted(clip(text)), message.Option("rows: another"))})
 			return
 		}
 	}

@@ -157,6 +157,13 @@ func (l *Last) TakenOver(m Mapping) Mapping {
 	if !l.same {
 		if l.Number != 0 { // of a sheet before; files that are looked at together are of one year
 			out.Year = m.Year
+			if out.Fixed[FieldDate] != m.Fixed[FieldDate] {
+				out.Fixed = maps.Clone(out.Fixed)
+				delete(out.Fixed, FieldDate)
+				if day := m.Fixed[FieldDate]; day != "" {
+					out.Fixed[FieldDate] = day
+				}
+			}
 		}
 		out.LeaveOutRows, out.TakenOut, out.Alike, out.Twice, out.Rows, out.Cells = m.LeaveOutRows, m.TakenOut, m.Alike, m.Twice, m.Rows, m.Cells
 	}
@@ -192,7 +199,7 @@ func (l *Last) answers(m Mapping) (out []Answer) {
 		out = append(out, Answer{Wide: was.Wide})
 	}
 	for _, field := range slices.Sorted(maps.Keys(was.Fixed)) {
-		if m.Fixed[field] != was.Fixed[field] {
+		if m.Fixed[field] != was.Fixed[field] && (field != FieldDate || l.Number == 0 || l.same) {
 			out = append(out, Answer{Field: field, Value: was.Fixed[field]})
 		}
 	}

@@ -254,6 +254,7 @@ func (k *taking) walk() error {
 		k.row, k.cells, k.bad, k.typed, k.fresh = row, cells, false, nil, false
 		k.measuredFrom, k.observedFrom = k.measuredFrom[:0], k.observedFrom[:0]
 		if k.blank() {
+			k.headsOthers()
 			return true
 		}
 		k.Rows++
@@ -266,6 +267,8 @@ func (k *taking) walk() error {
 		defer func() { shown.isLeftOut(k.LeftOut > leftOut) }()
 		switch {
 		case k.headsOtherwise():
+			return true
+		case k.leaveOut[row] && k.headsOthers():
 			return true
 		case k.leaveOut[row] || k.isHeadingAgain():
 			k.LeftOut++
