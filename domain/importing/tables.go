@@ -116,6 +116,7 @@ func (k *taking) pull() error {
 		p.HivesWorked, _ = k.count(c, k.text(FieldHivesWorked))
 	}
 	p.GrossG, _ = k.mass(FieldGross, "gross_kg", false)
+	k.agreesWithGross()
 	k.heavySupers(p)
 	if p.RoomID, _, err = k.name(FieldRoom, at); err != nil || k.bad {
 		return err
