@@ -338,7 +338,8 @@ func (k *taking) container() error {
 }
 
 // namesSeveral reports whether the number of a container is a list, or says from which to
-// which. A dash alone may be part of a number, but for D1-D5, which says its letters twice.
+// which. A dash alone may be part of a number, but for D1-D5, which says its letters twice, and for
+// 11 - 14.
 func namesSeveral(text string) bool {
 	if strings.ContainsAny(text, ",;&+") || strings.Contains(text, "..") {
 		return true
@@ -346,7 +347,7 @@ func namesSeveral(text string) bool {
 	for _, word := range through {
 		a, b, found := strings.Cut(strings.ToLower(text), word)
 		first, last := numberedOf(strings.TrimSpace(a)), numberedOf(strings.TrimSpace(b))
-		if found && first.width > 0 && last.width > 0 && (strings.HasPrefix(word, " ") || first.before != "" && first.before == last.before && first.n < last.n) {
+		if found && first.width > 0 && last.width > 0 && (strings.HasPrefix(word, " ") || first.before == last.before && first.n < last.n && (first.before != "" || strings.Contains(text, " "+word+" "))) {
 			return true
 		}
 	}
