@@ -170,7 +170,8 @@ func (g *grid) startRow(attributes []xml.Attr) error {
 	}
 	g.row, g.column = n, 0
 	g.held, g.heldBytes, g.how = g.held[:0], 0, 0
-	if hidden := attribute(attributes, "hidden"); hidden == "1" || hidden == "true" {
+	height, err := strconv.ParseFloat(attribute(attributes, "ht"), 64)
+	if hidden := attribute(attributes, "hidden"); hidden == "1" || hidden == "true" || err == nil && height == 0 {
 		g.how = tables.Hidden
 	}
 	return nil
@@ -226,8 +227,12 @@ func (g *grid) put() error {
 	if g.heldBytes += len(c.text); g.heldBytes > mostRow {
 		return fault.New(fault.TooLarge, "Row %s of the sheet %s is longer than %s kB, and no row of a table is: delete what does not belong to the table.", g.row, message.Quoted(g.name), mostRow>>10)
 	}
-	if g.style.struck && g.how == 0 {
+	switch {
+	case g.how != 0:
+	case g.style.struck:
 		g.how = tables.Struck
+	case g.style.unseen:
+		g.how = tables.Hidden
 	}
 	for len(g.held) < g.column {
 		g.held = append(g.held, cell{})

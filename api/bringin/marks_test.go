@@ -215,3 +215,21 @@ func TestHiddenColumnsAreSaid(t *testing.T) {
 		t.Errorf("%v", file.Notices)
 	}
 }
+
+// A row without height, and one whose figures a format hides, are as hidden as one that a filter
+// leaves out.
+func TestRowsThatNobodySeesAreAskedAbout(t *testing.T) {
+	t.Parallel()
+	nothing := ";;;"
+	_, r := take(t, workbook(t, "p", func(f *excelize.File) {
+		must(t, f.SetSheetRow("p", "A1", &[]any{"Date", "Yard", "Supers", "Kind"}))
+		for i := range 3 {
+			must(t, f.SetSheetRow("p", fmt.Sprint("A", 2+i), &[]any{july(6 + i), "Mill", 12 + i, "deep"}))
+		}
+		styled(t, f, "p", "C3", "C3", &excelize.Style{CustomNumFmt: &nothing})
+		must(t, f.SetRowHeight("p", 4, 0))
+	}), importing.Pulls)
+	if got, want := saidOf(r), []string{"3 row_taken_out"}; !slices.Equal(got, want) || r.AllProblems != 2 {
+		t.Errorf("%q, %d in all", got, r.AllProblems)
+	}
+}

@@ -25,6 +25,8 @@ type style struct {
 	dated bool
 	// struck is true where it strikes the cell through.
 	struck bool
+	// unseen is true where its format shows nothing of a number, as ;;; does.
+	unseen bool
 }
 
 // mostStyles bounds the formats, fonts and styles of a workbook each; spreadsheet programs
@@ -125,7 +127,7 @@ func format(code string) (out style) {
 	}
 	first, last := strings.IndexAny(bare, "0#?"), strings.LastIndexAny(bare, "0#?")
 	if first < 0 {
-		return style{}
+		return style{unseen: strings.HasPrefix(strings.TrimSpace(code), ";")}
 	}
 	for _, at := range literal.FindAllStringSubmatchIndex(code[:len(bare)], -1) {
 		text := ""
