@@ -27,13 +27,15 @@ func (p phrases) in(plain string) bool {
 
 func (p phrases) is(plain string) bool { return slices.Contains(p, " "+plain+" ") }
 
-// What people write beside a figure or name that they found wrong, what they head a column with
+// What people write beside a figure or name that is wrong, in doubt or of more than the row says, what they head a column with
 // for that, and what they write beside a thing that did not happen, in the languages of the
 // headings; common practice. The last are all of a cell, or stand among other words of a note.
 var (
 	putsRight = phrasesOf(`should be, should read, should say, should have been, ought to be, s b, actually, really was, was really, is really, corrected, correct to,
 		correct is, correction, wrong, incorrect, typo, mistake, error, misread, mistyped, miscounted, miscount, not right, instead of, make that, amended, revised, reweighed, recounted, recount, reweigh,
-		debe ser, deberia ser, en realidad, corregido, corregida, correccion, equivocado, equivocada, incorrecto, incorrecta,
+		bad sample, bad reading, not calibrated, uncalibrated, out of calibration, off by, reads high, reads low, suspect, suspicious, doubtful, unreliable, discarded, void sample,
+		incl, including, includes, excl, excluding, minus, with pallet, less pallet, for both, both days, both yards, both loads, both drums, combined, together with, all together,
+		incluye, incluido, incluida, menos, junto con, inkl, zusammen mit, y compris, ensemble avec, incluindo, debe ser, deberia ser, en realidad, corregido, corregida, correccion, equivocado, equivocada, incorrecto, incorrecta,
 		sollte sein, korrigiert, korrektur, falsch, devrait etre, corrige, corrigee, en fait, faux, deveria ser, corrigido, corrigida, na verdade, errado, errada`)
 	headsRight   = phrasesOf(`should be, corrected, correct, correction, amended, revised, recount, reweigh, reweighed, adjusted, corregido, corregida, correccion, corrigido, korrigiert, korrektur, corrige`)
 	didNotHappen = phrasesOf(`ignore, ignored, disregard, duplicate, duplicated, double entry, planned, postponed, to do, todo, tbd, pending, abandoned, aborted, scrapped, omit, skip, skipped,
