@@ -258,19 +258,10 @@ func degreesIn(texts []string) (unit Unit) {
 	return unit
 }
 
-// titledOtherwise are words by which a title says other figures than the ones that it names: what was
-// planned, put on or left, a mean. In English, Spanish and German; common practice.
-var titledOtherwise = wordSet(`average averages avg mean median estimated estimate est expected forecast planned plan target goal budget
-	max maximum min minimum left remaining returned returns empty empties put placed added given supered difference diff change delta
-	gain loss cumulative cumul cum running accumulated ytd rate ratio share dead lost weak strong queenless
-	promedio estimado estimada estimadas esperado esperada esperadas previsto prevista previstas planeadas meta maximo minimo quedan restantes
-	devueltas devueltos vacias vacios vacio puestas puestos dadas diferencia cambio acumulado acumulada acumuladas tasa muertas perdidas
-	durchschnitt mittel geplant ziel soll leer leere aufgesetzt kumuliert tot tote`)
-
 // cellWords is what the words of a title say that figures are.
 func (g *guess) cellWords(text string) (out []blockHead) {
 	words := wordsOf(text)
-	if slices.ContainsFunc(words, func(word string) bool { return titledOtherwise[word] }) {
+	if titledOtherwise(text) {
 		return nil
 	}
 	for from := 0; from < len(words); from++ {
@@ -295,6 +286,10 @@ func (g *guess) cellWords(text string) (out []blockHead) {
 			out[i].unit = ""
 		}
 	}
+	out = slices.DeleteFunc(out, func(b blockHead) bool {
+		m := infoOf(g.Of, b.field).measure
+		return (m == counts || m == masses) && ofAnother.MatchString(text)
+	})
 	for _, field := range cellsOf[g.Of] {
 		unit, _ := unitOf(words, infoOf(g.Of, field).measure)
 		switch {

@@ -89,7 +89,7 @@ func (w *wide) beginsWith(noun Noun, name string) string {
 
 // saysFigure reports whether a word says of what figures are, in some kind of table.
 func saysFigure(word string) bool {
-	return figureNamed(word) != "" || titledOtherwise[word] || notNames[word]
+	return figureNamed(word) != "" || titledOtherwise(word) || notNames[word]
 }
 
 // namesSeveral reports whether a name is made of several of which the outfit has one, or one stands above

@@ -364,7 +364,7 @@ func (w *wide) otherCells(title string) {
 	}
 	p := Problem{Code: WideSheet, Row: w.row, Field: FieldCell, Sent: title,
 		Message: message.F("This row says %s, and the cells are taken for something else: bring what stands below it in as a sheet of its own, or leave the row out if it is not about them%s.", message.Quoted(title), message.Option("leave_out_rows"))}
-	if w.saysOther(title) {
+	if w.saysOther(title) || titledOtherwise(title) || w.saysKind(title) {
 		w.noteOf(p)
 		return
 	}

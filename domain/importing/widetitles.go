@@ -1,0 +1,58 @@
+package importing
+
+import (
+	"regexp"
+	"slices"
+	"strings"
+)
+
+// titleWords are further words by which a title says other figures than the ones that it names: what was
+// planned, put on or left, a mean. In English, Spanish, German and French; common practice.
+var titleWords = wordSet(`supered esperadas previstas planeadas acumuladas leere aufgesetzt kumuliert tot tote back stolen prestadas
+	robadas colocadas colocados vendidas extraidas extraidos verkauft geschleudert verbleibend bisher pro je
+	posees pose retournees vendues extraites mortes par halb halbe demi`)
+
+// perWords say before one of ofEach, places and times, that figures are of what rows or columns are: supers
+// per yard.
+var (
+	perWords = wordSet("per por pro je par each every cada")
+	ofEach   = wordSet(`yard yards apiary site place day week month season year truck crew load
+		colmenar colmenares apiario dia semana mes temporada ano stand tag woche monat jahr saison rucher jour semaine mois annee`)
+)
+
+// titledOtherwise reports whether a title says by its words other figures than the one that it names.
+func titledOtherwise(title string) bool {
+	words := wordsOf(title)
+	if untilNow.MatchString(strings.Join(words, " ")) {
+		return true
+	}
+	for i, word := range words {
+		each := perWords[word] && i+1 < len(words) && ofEach[words[i+1]]
+		if !each && (otherwise[word] && !grossWords[word] || notAsItWas[word] || titleWords[word]) {
+			return true
+		}
+	}
+	return false
+}
+
+// untilNow says of figures that they are sums of all that came before; otherwise has "so far".
+var untilNow = regexp.MustCompile(`\b(to date|hasta ahora|a la fecha|hasta la fecha|a ce jour)\b`)
+
+// ofAnother is a title's sign for a share, and for one figure to another: supers / hive.
+var ofAnother = regexp.MustCompile(`%|/\s*\p{L}`)
+
+// boxSizes are what boxes are called by their height; common practice.
+var boxSizes = wordSet("deep deeps medium mediums shallow shallows full half")
+
+// saysKind reports whether a title is of a kind of box that the outfit does not have, and of nothing else.
+func (w *wide) saysKind(title string) bool {
+	said := w.guess.cellWords(title)
+	size := false
+	for _, word := range wordsOf(title) {
+		size = size || boxSizes[word]
+		if !boxSizes[word] && figureNamed(word) != FieldSupers {
+			return false
+		}
+	}
+	return size && !slices.ContainsFunc(said, func(b blockHead) bool { return b.of != "" })
+}
