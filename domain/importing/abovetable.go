@@ -15,9 +15,10 @@ var notAsItWas = anyOf(plannedWords, meanWords, roughWords, wordSet(`
 // the sample's own temperature would have it corrected again.
 var correctedWords = wordSet("corrected compensated atc corregido corregida compensado compensada korrigiert kompensiert corrige corrigee corrigido corrigida")
 
-// netWords say of weights that what held the honey is taken off, and zoneWords of times that they
-// are of no place's clocks.
+// netWords say of weights that what held the honey is taken off, loadWords that what carried it is not, and
+// zoneWords of times that they are of no place's clocks.
 var (
+	loadWords = wordSet("pallet pallets skid skids trailer palet palets pale tarima tarimas remolque palette paletten palettes anhanger remorque palete")
 	netWords  = wordSet("net neto netos netto nettogewichte liquido liquidos")
 	zoneWords = wordSet("utc gmt zulu")
 )
@@ -25,7 +26,7 @@ var (
 // noteAbove asks about a row above the headings that says of the figures what their headings do
 // not: that they are a plan, or net, or that times are of another zone.
 func (k *taking) noteAbove(row int, cells []string) {
-	if row >= k.Mapping.HeadingRow || k.leaveOut[row] || k.wide != nil {
+	if row >= k.Mapping.HeadingRow || k.leaveOut[row] || k.wide != nil && row == k.wide.headingRow() {
 		return
 	}
 	for _, cell := range cells {
@@ -48,6 +49,7 @@ func (k *taking) saysOfFigures(words []string) bool {
 	}
 	return has(notAsItWas) ||
 		has(netWords) && k.columns[FieldGross] != nil && k.columns[FieldNet] == nil ||
+		has(loadWords) && k.columns[FieldGross] != nil && slices.ContainsFunc(words, isOfWeights) ||
 		has(zoneWords) && k.columns[FieldTime] != nil && k.zoneOfColumns() == nil ||
 		has(correctedWords) && k.columns[FieldSampleC] != nil
 }
@@ -89,3 +91,12 @@ func (k *taking) askCorrected() {
 				columnName(c.Column.Column, c.Heading), columnName(sample.Column.Column, sample.Heading))})
 	}
 }
+
+// isOfWeights reports whether a word of a title is about weights: pallets alone are what stood on them.
+func isOfWeights(word string) bool {
+	_, isUnit := unitWords[word]
+	return isUnit || aboutWeights[word] || weighed[word]
+}
+
+// weighed are further words of such titles, in the languages of the headings.
+var weighed = wordSet("weighed weighing pesado pesados pesada gewogen gewichte gewicht pese peses poids incl including incluye")

@@ -20,6 +20,9 @@ func TestWhatATitleSaysOfTheFiguresIsAskedAbout(t *testing.T) {
 		{"Plan 2026", plain, []string{"1 two_values"}},
 		{"Estimated weights", plain, []string{"1 two_values"}},
 		{"Pesos netos", plain, []string{"1 two_values"}},
+		{"Gross incl. pallet (20 kg)", plain, []string{"1 two_values"}},
+		{"Pesos con tarima", plain, []string{"1 two_values"}},
+		{"Pallets and drums of 2026", plain, nil},
 		{"Times in UTC", timed, []string{"1 two_values"}},
 		{"Times in UTC", plain, nil},
 		{"Fern Gully Honey, pulls of 2026", plain, nil},
@@ -93,6 +96,34 @@ func TestAMoistureThatIsCorrectedAlreadyIsAskedAboutBesideATemperature(t *testin
 	} {
 		if got := strings.Join(problems(h.check(t, text, h.guess(t, importing.Readings, text))), " "); got != want {
 			t.Errorf("of %q %q is asked, and %q should be", text, got, want)
+		}
+	}
+}
+
+// A wide sheet has titles too.
+func TestWhatATitleSaysOfTheFiguresOfAWideSheetIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	const supers, weights = "Supers,Mill,Ridge\n2026-07-06,12,3\n", "Date,Mill,\n,boxes,kg\n2026-07-06,12,301\n"
+	for _, row := range []struct {
+		title, table string
+		want         []string
+	}{
+		{"Plan 2026", supers, []string{"1 two_values"}},
+		{"Valores estimados", supers, []string{"1 two_values"}},
+		{"Net weights", weights, []string{"1 two_values"}},
+		{"Net weights", supers, nil},
+		{"Weighed with the pallet", weights, []string{"1 two_values"}},
+		{"Fern Gully Honey, 2026", weights, nil},
+	} {
+		h := newHouse()
+		m := deeps()
+		_, asked, r := h.parted(t, importing.Pulls, table(t, row.title+"\n"+row.table), m)
+		if !slices.Equal(asked, row.want) {
+			t.Errorf("%s: %v", row.title, said(r))
+		}
+		m.LeaveOutRows = []int{1}
+		if got, _, r := h.parted(t, importing.Pulls, table(t, row.title+"\n"+row.table), m); len(got) == 0 {
+			t.Errorf("%s, once it is left out: %v", row.title, said(r))
 		}
 	}
 }
