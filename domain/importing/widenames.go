@@ -15,6 +15,15 @@ import (
 var reckonedWords = anyOf(sumWords, plannedWords, meanWords, differenceWords, rateWords, runningWords, wordSet(`
 	variance percentage percentagem per por je pro hives colonies colmenas volker ruches colmeias`))
 
+// thingWords are words of what is counted beside supers, or happens to them: who came along, what was filled
+// or put back. In English, Spanish, German and French; common practice.
+var thingWords = wordSet(`
+	people persons workers helpers staff drums buckets pails barrels moisture fuel diesel petrol gasoline litres liters km kg lb lbs hours weather
+	empties returned
+	personas gente ayudantes trabajadores tambores baldes cubetas bidones humedad gasoil gasolina litros horas clima vacias devueltas kilometros
+	leute personen helfer fass fasser eimer feuchte wassergehalt liter stunden wetter zuruckgestellt zuruck leergut kilometer
+	personnes aides futs seaux humidite gazole carburant heures meteo vides retournees rendues`)
+
 // reckonedNames are such words where they are all of a name: among others they may be a place's.
 var reckonedNames = func() map[string]bool {
 	out := map[string]bool{}
@@ -37,12 +46,16 @@ func saysReckoned(name string) bool {
 	if plain == "" || reckonedNames[plain] || tables.IsTotal(name) || strings.ContainsAny(name, "%Σ") {
 		return true
 	}
-	for _, word := range strings.Fields(plain) {
-		if reckonedWords[word] {
-			return true
-		}
-	}
-	return false
+	words := strings.Fields(plain)
+	return slices.ContainsFunc(words, func(word string) bool { return reckonedWords[word] })
+}
+
+// saysThing reports whether a name says that figures of something else stand with it: one of its words does,
+// or all of them are headings, units and the like, which one alone may be of a place: Honey Creek.
+func saysThing(name string) bool {
+	words := strings.Fields(spelling.Plain(name))
+	return slices.ContainsFunc(words, func(word string) bool { return thingWords[word] }) ||
+		!slices.ContainsFunc(words, func(word string) bool { return !saysFigure(word) && !besideWords[word] })
 }
 
 // hardlyAName asks about a name of a wide sheet that is to be set up with all the others, where its words
@@ -59,7 +72,7 @@ func (k *taking) hardlyAName(c *column, noun Noun, name string) bool {
 		k.problem(UnknownName, c, message.F("This names more than one %s. Part its figures, or say that this is a name of its own%s.", noun.text(), message.Option("create")))
 		return true
 	}
-	if !saysReckoned(name) {
+	if !saysReckoned(name) && !saysThing(name) {
 		return false
 	}
 	k.problem(UnknownName, c, message.F("By its name this is no %s, but a sum, a mean, a plan, a rate or another count. Do not read what stands with it, or say that this is a name of its own%s.", noun.text(), message.Option("create")))

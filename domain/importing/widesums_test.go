@@ -65,6 +65,7 @@ func TestAFigureThatComesOfOthersIsSetUpAsAYardOnlyWhereSomebodySaysSo(t *testin
 func TestATargetOrAMeanIsSetUpAsAYardOnlyWhereSomebodySaysSo(t *testing.T) {
 	t.Parallel()
 	for _, name := range []string{"Both", "Target", "Per hive", "Goal", "Last year", "Diff", "Left", "Mill hives", "Plan 2026", "Mill & Ridge", "Elm and Mill", "Others", "?", "Mill so far", "Ridge (sold)", "% full", "All",
+		"Honey frames", "Drums filled", "People", "Moisture", "Empties left at Elm", "Personas", "Tambores", "Litros gasoil", "Leute", "Zurückgestellt", "Personnes", "Fûts",
 		"Objetivo", "Año pasado", "Ambos", "Diferencia", "Soll", "Vorjahr", "Zwischensumme", "Objectif", "Année dernière", "Écart", "Diferença", "Ano passado"} {
 		for _, text := range []string{"Supers,Mill," + name + ",Elm\n2026-07-06,12,4,1\n2026-07-14,8,7,2\n", "Yard,2026-07-06,2026-07-14\nMill,12,8\n" + name + ",4,7\nElm,1,2\n"} {
 			h := newHouse()
@@ -81,7 +82,7 @@ func TestATargetOrAMeanIsSetUpAsAYardOnlyWhereSomebodySaysSo(t *testing.T) {
 	if _, asked, _ := h.parted(t, importing.Pulls, table(t, "Date,Mill deep,Mill honey\n2026-07-06,12,201\n2026-07-07,8,150\n"), setUpAll()); !slices.Equal(asked, []string{"1C unknown_name"}) {
 		t.Errorf("the honey of a yard: %v", asked)
 	}
-	for _, name := range []string{"Last Chance", "Old Mill", "Alder Bend", "Left Fork", "All Saints", "Perth", "Los Dos Hermanos", "Restlaurant"} {
+	for _, name := range []string{"Last Chance", "Old Mill", "Alder Bend", "Left Fork", "All Saints", "Perth", "Los Dos Hermanos", "Restlaurant", "Honey Creek", "Wax Hill", "Half Moon", "Yard 9", "Camino Viejo", "Route 66"} {
 		h := newHouse()
 		if got, asked, _ := h.parted(t, importing.Pulls, table(t, "Supers,Mill,"+name+",Elm\n2026-07-06,12,4,1\n2026-07-14,8,7,2\n"), setUpAll()); len(got) != 6 {
 			t.Errorf("%s: %v", name, asked)
