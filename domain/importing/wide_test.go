@@ -159,6 +159,8 @@ func TestHiveCountsMayHaveYardsOrDaysAcross(t *testing.T) {
 		{"the corner says it", "Colmenas,Mill,Ridge\n2026-04-06,24,16\n2026-05-14,0,\n", counts, nil},
 		{"days across", "Hives,2026-04-06,2026-05-14\nMill,24,0\nRidge,16,\n", []string{counts[0], counts[2], counts[1]}, nil},
 		{"nothing says it", "Date,Mill,Ridge\n2026-04-06,24,16\n", nil, []string{"0 wide_sheet"}},
+		{"those that were moved", "Hives moved in,Mill,Ridge\n2026-04-06,2,1\n", nil, []string{"0 wide_sheet"}},
+		{"those that were split, in Spanish", "Colmenas divididas,Mill,Ridge\n2026-04-06,2,1\n", nil, []string{"0 wide_sheet"}},
 		{"dead ones", "Dead hives,Mill,Ridge\n2026-04-06,2,1\n", nil, []string{"0 wide_sheet"}},
 		{"a row of totals that is wrong", "Hives,Mill,Ridge,Total\n2026-04-06,24,16,41\n", nil, []string{"2D other_total"}},
 	} {

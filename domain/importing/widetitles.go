@@ -10,7 +10,9 @@ import (
 // planned, put on or left, a mean. In English, Spanish, German and French; common practice.
 var titleWords = wordSet(`supered esperadas previstas planeadas acumuladas leere aufgesetzt kumuliert tot tote back stolen prestadas
 	robadas colocadas colocados vendidas extraidas extraidos verkauft geschleudert verbleibend bisher pro je
-	posees pose retournees vendues extraites mortes par halb halbe demi`)
+	posees pose retournees vendues extraites mortes par halb halbe demi
+	moved split splits fed treated requeened bought trasladadas movidas divididas alimentadas tratadas compradas
+	gefuttert behandelt geteilt zugekauft umgestellt deplacees divisees nourries traitees achetees`)
 
 // perWords say before one of ofEach, places and times, that figures are of what rows or columns are: supers
 // per yard.
