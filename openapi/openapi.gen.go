@@ -4031,7 +4031,7 @@ type ImportMapping struct {
 	// Of what each row is
 	Of *ImportKind `json:"of,omitempty"`
 
-	// Rows alike_rows or twice_rows of single rows, by their numbers; another or leave_out of a last row that sums the others up
+	// Rows alike_rows or twice_rows of single rows, by their numbers; another or leave_out of a last row that sums the others up. leave_out of 0: the sheet's name says nothing of its rows
 	Rows *map[string]ImportAlike `json:"rows,omitempty"`
 
 	// RowsTakenOut what becomes of rows that were hidden, filtered, struck through, marked void or said not to have happened; left out: it is asked about

@@ -27,6 +27,11 @@ func alikeOptions(m form.Maker, chosen importing.Alike, all ...importing.Alike) 
 	return out
 }
 
+// nameOptions are what can be said of a sheet's name that is asked about.
+func nameOptions(m form.Maker, chosen importing.Alike) []form.Option {
+	return []form.Option{{Value: string(importing.LeftAside), Label: m.Say("it says nothing of the rows"), Chosen: chosen == importing.LeftAside}}
+}
+
 // askAnswered lists what was said of single rows and cells, but for those that are asked about
 // again, so that it can be said otherwise.
 func askAnswered(v *importAnswerView, m form.Maker, r *importing.Result) {
@@ -44,6 +49,10 @@ func askAnswered(v *importAnswerView, m form.Maker, r *importing.Result) {
 		}
 	}
 	for _, row := range slices.Sorted(maps.Keys(r.Mapping.Rows)) {
+		if row == 0 {
+			v.Answered = append(v.Answered, answeredView{"row 0", m.Say("the sheet's name"), nameOptions(m, r.Mapping.Rows[row])})
+			continue
+		}
 		add("row "+strconv.Itoa(row), m.Say("row %s", row), r.Mapping.Rows[row])
 	}
 	for _, cell := range slices.Sorted(maps.Keys(r.Mapping.Cells)) {

@@ -545,6 +545,8 @@ func importProblems(m form.Maker, r *importing.Result) (out []importProblemView)
 			v.Where = m.Say("column %s", p.Column)
 		}
 		switch {
+		case p.Code == importing.TwoValues && p.Row == 0 && len(p.DidYouMean) > 0:
+			v.Where, v.Answers = m.Say("the sheet's name"), nameOptions(m, "")
 		case p.Code == importing.LooksLikeSum && p.DidYouMean == nil: // of all such rows it is said at once
 		case p.Code == importing.LikeRecorded, p.Code == importing.OtherTotal, p.Code == importing.DoubtfulRow, p.Code == importing.StandsTwice, p.Code == importing.LooksLikeSum:
 			v.Row, v.Answers = p.Row, alikeOptions(m, "", alikes(p)...)

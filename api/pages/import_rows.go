@@ -115,8 +115,13 @@ func askLeftOut(v *importAnswerView, m form.Maker, r *importing.Result) {
 	}
 	offered := map[int]bool{}
 	for i, p := range r.Problems[:min(len(r.Problems), shownProblems)] {
-		if p.Row > r.Mapping.HeadingRow && !p.OfHeadings && !offered[p.Row] {
+		if p.Row > 0 && !hasHeadings(r.Mapping, p.Row) && !p.OfHeadings && !offered[p.Row] {
 			offered[p.Row], v.Problems[i].LeaveOut = true, p.Row
 		}
 	}
+}
+
+// hasHeadings reports whether a row has the headings, or what runs across: without it nothing is read.
+func hasHeadings(m importing.Mapping, row int) bool {
+	return row == m.HeadingRow || m.Wide != nil && row == m.Wide.Row
 }

@@ -30,6 +30,9 @@ func (k *taking) noteAbove(row int, cells []string) {
 		return
 	}
 	for _, cell := range cells {
+		if k.titleAgainst(row, cell) {
+			return
+		}
 		if slices.ContainsFunc(k.Mapping.Columns, func(c Column) bool { return cell != "" && c.Field != "" && isOfHeading(cell, c.Heading) }) {
 			continue // of a group of columns, and part of their headings
 		}
@@ -54,21 +57,21 @@ func (k *taking) saysOfFigures(words []string) bool {
 		has(correctedWords) && k.columns[FieldSampleC] != nil
 }
 
-// askOfTable asks about the name of the sheet and comments on its headings that say of the figures
+// askOfTable asks about the name of the file and comments on the headings that say of the figures
 // what the headings do not.
 func (k *taking) askOfTable() {
 	row := k.Mapping.HeadingRow
 	if k.wide != nil || row < 1 || k.Mapping.Rows[row] != "" {
 		return
 	}
-	texts := []string{k.table.Name, k.File}
+	texts := []string{k.File}
 	for i := 1; i <= row; i++ {
 		texts = append(texts, k.table.Remarks[i]...)
 	}
 	for _, text := range texts {
 		if k.saysOfFigures(wordsOf(text)) || k.otherThanFixed(text, k.fixedAlone()) {
 			k.add(Problem{Code: DoubtfulRow, Row: row, Sent: text, DidYouMean: []string{string(Another)},
-				Message: message.F("The name of the sheet or of the file, or a comment on the headings, says %s, and neither the headings nor what was given for all rows do. Put what it says into the headings, the figures or that; or say that the rows hold as they stand%s.", message.Quoted(clip(text)), message.Option("rows: another"))})
+				Message: message.F("The name of the file, or a comment on the headings, says %s, and neither the headings nor what was given for all rows do. Put what it says into the headings, the figures or that; or say that the rows hold as they stand%s.", message.Quoted(clip(text)), message.Option("rows: another"))})
 			return
 		}
 	}
@@ -90,6 +93,26 @@ func (k *taking) askCorrected() {
 			Message: message.F("Column %s says that it is corrected for temperature, and the temperatures of column %s would have it corrected again: leave those unread, or say which column has what the refractometer showed.",
 				columnName(c.Column.Column, c.Heading), columnName(sample.Column.Column, sample.Heading))})
 	}
+}
+
+// titleAgainst asks about a title that names another year, yard, kind of box or day than the one that is said
+// to hold for all rows.
+func (k *taking) titleAgainst(row int, title string) bool {
+	p := Problem{Code: TwoValues, Row: row, Sent: title}
+	year, value := "", ""
+	if k.wide == nil { // of a wide sheet's years and kinds it is asked where they stand
+		year, value = k.yearAgainst(title), k.fixedAgainst(title)
+	}
+	switch {
+	case year != "":
+		p.Message = message.F("Above the table stands %s, and dates without a year are said to be of %s. Put one of them right, or leave this row out%s.", message.Quoted(clip(title)), year, message.Option("leave_out_rows"))
+	case value != "":
+		p.Message = message.F("Above the table stands %s, and %s is said to hold for all its rows. Put one of them right, or leave this row out%s.", message.Quoted(clip(title)), message.Quoted(value), message.Option("leave_out_rows"))
+	default:
+		return false
+	}
+	k.add(p)
+	return true
 }
 
 // isOfWeights reports whether a word of a title is about weights: pallets alone are what stood on them.

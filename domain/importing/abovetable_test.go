@@ -54,7 +54,7 @@ func TestWhatASheetsNameOrACommentOnAHeadingSaysIsAskedAbout(t *testing.T) {
 		name, remark string
 		asked        bool
 	}{
-		{"Plan 2026", "", true}, {"Pulls", "net of boxes", true}, {"Targets", "", true}, {"Pulls 2026", "by the new scale", false},
+		{"Pulls", "net of boxes", true}, {"Pulls 2026", "by the new scale", false},
 	} {
 		of := table(t, text)
 		of.Name = c.name

@@ -66,6 +66,7 @@ func (k *taking) compile() error {
 	if err := k.profile(); err != nil {
 		return err
 	}
+	k.askCalled()
 	k.tall = map[int][]tables.Tall{}
 	for _, t := range k.table.Tall {
 		k.tall[t.Column] = append(k.tall[t.Column], t)

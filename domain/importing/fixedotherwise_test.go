@@ -30,7 +30,7 @@ func TestWhatIsGivenForAllRowsIsHeldAgainstWhatTheSheetSays(t *testing.T) {
 		{"title", importing.Pulls, "Yard: Ridge,\n" + pulls, "", "", fixed{"yard": "Mill", "super_kind": "deep"}, nil, "[1 two_values]", importing.Mapping{LeaveOutRows: []int{1}}},
 		{"the same title", importing.Pulls, "Yard: Mill,\n" + pulls, "", "", fixed{"yard": "Mill", "super_kind": "deep"}, nil, "[]", importing.Mapping{}},
 		{"kind", importing.Pulls, "Shallow supers,\n" + pulls, "", "", fixed{"yard": "Mill", "super_kind": "deep"}, nil, "[1 two_values]", importing.Mapping{LeaveOutRows: []int{1}}},
-		{"sheet", importing.Pulls, pulls, "Ridge", "", fixed{"yard": "Mill", "super_kind": "deep"}, nil, "[1 doubtful_row]", importing.Mapping{Rows: map[int]importing.Alike{1: importing.Another}}},
+		{"sheet", importing.Pulls, pulls, "Ridge", "", fixed{"yard": "Mill", "super_kind": "deep"}, nil, "[0 two_values]", importing.Mapping{Rows: map[int]importing.Alike{0: importing.LeftAside}}},
 		{"file", importing.Pulls, pulls, "", "ridge-2026.csv", fixed{"yard": "Mill", "super_kind": "deep"}, nil, "[1 doubtful_row]", importing.Mapping{Rows: map[int]importing.Alike{1: importing.Another}}},
 		{"a row left out", importing.Pulls, "Date,Supers\n2026-07-15,12\nRidge,\n2026-07-16,11\n", "", "", fixed{"yard": "Mill", "super_kind": "deep"}, []int{3}, "[3 doubtful_row]", importing.Mapping{LeaveOutRows: []int{3}, Rows: map[int]importing.Alike{3: importing.Another}}},
 		{"a row in the column of yards", importing.Pulls, "Truck,Date,Supers\nRidge,,\n,2026-07-16,11\n", "", "", fixed{"yard": "Mill", "super_kind": "deep"}, []int{2}, "[2 doubtful_row]", importing.Mapping{Rows: map[int]importing.Alike{2: importing.Another}}},

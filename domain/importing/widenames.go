@@ -18,7 +18,7 @@ var reckonedWords = anyOf(sumWords, plannedWords, meanWords, differenceWords, ra
 // thingWords are words of what is counted beside supers, or happens to them: who came along, what was filled
 // or put back. In English, Spanish, German and French; common practice.
 var thingWords = wordSet(`
-	people persons workers helpers staff drums buckets pails barrels moisture fuel diesel petrol gasoline litres liters km kg lb lbs hours weather
+	people persons workers helpers staff drums buckets pails barrels moisture fuel diesel petrol gasoline litres liters kg lb lbs hours weather
 	empties returned
 	personas gente ayudantes trabajadores tambores baldes cubetas bidones humedad gasoil gasolina litros horas clima vacias devueltas kilometros
 	leute personen helfer fass fasser eimer feuchte wassergehalt liter stunden wetter zuruckgestellt zuruck leergut kilometer
