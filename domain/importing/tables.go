@@ -121,6 +121,10 @@ func (k *taking) pull() error {
 	if p.RoomID, _, err = k.name(FieldRoom, at); err != nil || k.bad {
 		return err
 	}
+	if k.isOfMonth(at, p) {
+		return nil
+	}
+	k.noteSum(at, p)
 	sums := map[string]int64{"gross_g": p.GrossG}
 	for _, s := range p.Supers {
 		sums["supers"] += int64(s.Supers)

@@ -179,6 +179,7 @@ type taking struct {
 	logs               logs
 	again              again
 	moved              moved
+	comesTo            comesTo
 	withdrawn          *ledger.Entry // what said the same as the entry at hand, and was withdrawn
 	wide               *wide         // nil where each row is one thing
 	supplies           supplies
@@ -292,6 +293,7 @@ func (k *taking) walk() error {
 	if err == nil && k.failed == nil && (k.emit == nil || k.all == 0) {
 		used := map[ledger.ID]bool{}
 		k.failed = errors.Join(k.finishLogs(), k.settleAlike(used), k.settleSupers(used), k.settleSales())
+		k.askSums()
 		k.askMoved(used)
 		k.askGone(used)
 		k.askStrayYears()
