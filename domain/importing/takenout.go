@@ -19,10 +19,10 @@ const (
 	BringIn  TakenOut = "bring_in"
 )
 
-// voids are words of a row that does not count, in English and Spanish; common practice.
-var voids = map[string]bool{
-	"void": true, "voided": true, "cancelled": true, "canceled": true, "deleted": true, "anulado": true, "anulada": true, "cancelado": true, "cancelada": true, "nulo": true, "nula": true,
-}
+// voids are words of a row that does not count, or has yet to happen, in English, Spanish, German and
+// French; common practice.
+var voids = wordSet(`void voided cancelled canceled deleted planned anulado anulada cancelado cancelada nulo nula previsto prevista planeado planeada
+	programado programada storniert gestrichen gelöscht ungültig geplant annulé annulée supprimé supprimée prévu prévue`)
 
 // wasTakenOut says how the row at hand was taken out; false where it was not.
 func (k *taking) wasTakenOut() (how message.Text, was bool) {
@@ -32,8 +32,8 @@ func (k *taking) wasTakenOut() (how message.Text, was bool) {
 	case tables.Struck:
 		return message.F("has cells that are struck through"), true
 	}
-	for _, cell := range k.cells {
-		if isVoid(cell) {
+	for i, cell := range k.cells {
+		if isVoid(cell) && !k.isAlone(i) {
 			return message.F("says %s", message.Quoted(cell)), true
 		}
 	}
@@ -43,11 +43,21 @@ func (k *taking) wasTakenOut() (how message.Text, was bool) {
 	return k.otherState()
 }
 
+// isAlone reports whether a row has no other cell that is filled: then it speaks of the rows below it.
+func (k *taking) isAlone(index int) bool {
+	for i, cell := range k.cells {
+		if i != index && cell != "" {
+			return false
+		}
+	}
+	return true
+}
+
 // isVoid looks at the first letter and the length before all others, since it sees every
 // cell of a sheet.
 func isVoid(cell string) bool {
 	const longest = 12
-	if len(cell) < len("void") || len(cell) > longest || !strings.ContainsAny(cell[:1], "vVcCdDaAnN([") {
+	if len(cell) < len("void") || len(cell) > longest || !strings.ContainsAny(cell[:1], "vVcCdDaAnNpPsSgGuU([") {
 		return false
 	}
 	return voids[strings.ToLower(strings.Trim(cell, "()[].!"))]

@@ -243,6 +243,9 @@ func TestWhatAWideSheetLeavesOpenIsAskedAtItsCell(t *testing.T) {
 		{"a yard called by a letter", "Gross weight,Block G,Block T\n2026-07-06,12,3\n", &importing.Mapping{Wide: &importing.Wide{Across: importing.FieldYard, Cells: importing.FieldSupers, Of: "deep"}}, []string{"1B unknown_name", "1C unknown_name"}},
 		{"two rows that say the same of one day", "Supers,Mill,Ridge\n2026-07-06,12,3\n2026-07-06,12,4\n", deeps(), []string{"3B stands_twice", "3C stands_twice"}},
 		{"a row with a field too many", "Supers,Mill,Ridge\n2026-07-06,12,3,5\n", deeps(), []string{"2D too_many_fields"}},
+		{"a row that has yet to happen", "Date,Status,Mill,Ridge\n2026-07-06,planned,12,3\n", supersOf("deep"), []string{"2 row_taken_out"}},
+		{"a row that has yet to happen, in German", "Datum,Status,Mill,Ridge\n2026-07-06,geplant,12,3\n", supersOf("deep"), []string{"2 row_taken_out"}},
+		{"a row that is void, in French", "Hausses,Mill,Ridge,Note\n2026-07-06,12,3,annulé\n", deeps(), []string{"2 row_taken_out"}},
 		{"a row that is void", "Supers,Mill,Ridge,Note\n2026-07-06,12,3,void\n", deeps(), []string{"2 row_taken_out"}},
 		{"a name that is a sum", "Supers,6/7/2026,14/7/2026\nMill,12,8\nRidge,1,1\nSuma,13,9\n", deeps(), []string{"4 looks_like_a_total"}},
 	} {
