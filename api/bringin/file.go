@@ -200,3 +200,25 @@ func (f *File) Table(name string) (*tables.Table, error) {
 	}
 	return nil, fault.New(fault.Invalid, "The workbook has no sheet %s, but %s.", message.Quoted(name), names)
 }
+
+// Said is what a person should know of the file where one sheet of it is read: the first where none is
+// named. The figures of the others stay where they are.
+func (f *File) Said(sheet string) (out []message.Text) {
+	const most = 12
+	var others message.List
+	for i, t := range f.Tables {
+		if t.Name == sheet || sheet == "" && i == 0 {
+			sheet = t.Name
+			continue
+		}
+		if len(others) == most {
+			others = append(others, message.Verbatim("…"))
+			break
+		}
+		others = append(others, message.Verbatim(t.Name))
+	}
+	if len(others) > 0 {
+		out = append(out, message.F("Only the sheet %s is read. The workbook also has %s: bring in by itself what of it belongs in the book.", message.Quoted(sheet), others))
+	}
+	return append(out, f.Notices...)
+}

@@ -376,3 +376,34 @@ func TestTheContractSaysHowLargeAFileMayBe(t *testing.T) {
 		t.Errorf("a file may have %d KiB, the body of an import %v", bringin.MostBytes>>10, kib)
 	}
 }
+
+// A workbook of a year has a sheet for each month. Nobody is left to think that all of them came in.
+func TestTheSheetsThatAreNotReadAreNamed(t *testing.T) {
+	t.Parallel()
+	f := excelize.NewFile()
+	for _, name := range []string{"June", "July", "Notes", "August"} {
+		_, err := f.NewSheet(name)
+		must(t, err)
+		if name != "Notes" { // which is empty
+			must(t, f.SetCellStr(name, "A1", "date"))
+		}
+	}
+	must(t, f.DeleteSheet("Sheet1"))
+	var data bytes.Buffer
+	must(t, f.Write(&data))
+	file, err := bringin.Read(context.Background(), data.Bytes(), "2026.xlsx")
+	must(t, err)
+	for sheet, want := range map[string]string{
+		"":     `Only the sheet "June" is read. The workbook also has July and August: bring in by itself what of it belongs in the book.`,
+		"July": `Only the sheet "July" is read. The workbook also has June and August: bring in by itself what of it belongs in the book.`,
+	} {
+		if said := file.Said(sheet); len(said) != 1 || said[0].String() != want {
+			t.Errorf("%v, not %s", said, want)
+		}
+	}
+	text, err := bringin.Read(context.Background(), []byte("date,yard\n2026-07-06,Mill\n"), "pulls.csv")
+	must(t, err)
+	if said := text.Said(""); len(said) > 0 {
+		t.Errorf("a text file: %v", said)
+	}
+}

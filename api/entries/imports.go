@@ -344,7 +344,7 @@ func importAnswer(id uuid.UUID, file *bringin.File, r *importing.Result) *import
 			out.Separator = string(t.Separator)
 		}
 	}
-	for _, n := range file.Notices {
+	for _, n := range file.Said(r.Mapping.Sheet) {
 		out.Notices = append(out.Notices, n.String())
 	}
 	for _, e := range r.First {

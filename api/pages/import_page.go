@@ -402,7 +402,7 @@ func importAnswer(m form.Maker, about importAbout, file *bringin.File, r *import
 			v.Sheets = append(v.Sheets, form.Option{Value: t.Name, Label: t.Name, Chosen: t.Name == r.Mapping.Sheet})
 		}
 	}
-	for _, n := range file.Notices {
+	for _, n := range file.Said(r.Mapping.Sheet) {
 		v.Notices = append(v.Notices, n.In(m))
 	}
 	for _, k := range ledger.Kinds() {

@@ -59,7 +59,7 @@ func (c *importCommand) Run(ctx context.Context, term *terminal) (err error) {
 		if err != nil {
 			return err
 		}
-		for _, notice := range order.File.Notices {
+		for _, notice := range order.File.Said(c.Sheet) {
 			fmt.Fprintln(term.Out, notice)
 		}
 		done := term.progress(&order)
