@@ -93,7 +93,15 @@ func Settle(book *ledger.Book, t *tables.Table, kind Kind, sent Sent) (m Mapping
 	case last == nil:
 		return m, nil, nil
 	case said != nil && *said, last.same && sent.Mapping == nil:
-		return last.TakenOver(m), nil, nil
+		out := last.TakenOver(m)
+		if m.IsWide() && m.Wide.Cells == "" && out.IsWide() && !last.same {
+			title, err := doubtfulTitle(t, &out)
+			if title != "" { // what the cells of another sheet were, this one says otherwise
+				out.Wide.Cells = ""
+			}
+			return out, nil, err
+		}
+		return out, nil, nil
 	case said != nil:
 		return m, nil, nil
 	}

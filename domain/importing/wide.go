@@ -1,6 +1,7 @@
 package importing
 
 import (
+	"errors"
 	"slices"
 
 	"pullbook/domain/fault"
@@ -205,8 +206,14 @@ func (w *wide) askLayout() (settled bool) {
 			Message: message.F("The sheet looks wide: figures stand below %s. Say what these are, so that each filled cell becomes an entry, or that nothing runs across%s.", w.headings(), message.Option("wide: across"))})
 	}
 	if m.Wide.Cells == "" && slices.ContainsFunc(m.Columns, func(c Column) bool { return c.Field == FieldCell }) {
-		w.add(Problem{Code: WideSheet, Field: FieldCell, DidYouMean: fieldNames(cellsOf[m.Of]),
-			Message: message.F("The sheet is wide, and nothing in it says what the figures below %s are. Say what the cells are%s.", w.headings(), message.Option("wide: cells"))})
+		p := Problem{Code: WideSheet, Field: FieldCell, DidYouMean: fieldNames(cellsOf[m.Of]),
+			Message: message.F("The sheet is wide, and nothing in it says what the figures below %s are. Say what the cells are%s.", w.headings(), message.Option("wide: cells"))}
+		title, err := doubtfulTitle(w.table, m)
+		w.failed = errors.Join(w.failed, err)
+		if title != "" {
+			p.Message = message.F("The sheet is wide, and it says %s. If each figure below %s is that of its own day all the same, say what the cells are%s. If they are sums so far, rates, a plan or what went back, do not bring the sheet in.", message.Quoted(title), w.headings(), message.Option("wide: cells"))
+		}
+		w.add(p)
 	}
 	return w.all == before
 }

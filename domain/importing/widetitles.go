@@ -4,6 +4,8 @@ import (
 	"regexp"
 	"slices"
 	"strings"
+
+	"pullbook/domain/tables"
 )
 
 // titleWords are further words by which a title says other figures than the ones that it names: what was
@@ -42,6 +44,29 @@ var untilNow = regexp.MustCompile(`\b(to date|hasta ahora|a la fecha|hasta la fe
 
 // ofAnother is a title's sign for a share, and for one figure to another: supers / hive.
 var ofAnother = regexp.MustCompile(`%|/\s*\p{L}`)
+
+// doubtfulTitle is what stands above the cells of a wide sheet, in its corner or as its name and says of them
+// other figures than the one that it names; empty where nothing does.
+func doubtfulTitle(t *tables.Table, m *Mapping) (title string, err error) {
+	doubt := func(text string) {
+		named := slices.ContainsFunc(wordsOf(text), func(word string) bool {
+			return figureNamed(strings.TrimSuffix(word, "s")) != "" || figureNamed(word) != ""
+		})
+		if title == "" && named && (titledOtherwise(text) || ofAnother.MatchString(text)) {
+			title = strings.Clone(clip(text))
+		}
+	}
+	doubt(t.Name)
+	err = t.Rows(func(row int, cells []string) bool {
+		for i, cell := range cells {
+			if row < m.HeadingRow && row != m.Wide.Row || i < len(m.Columns) && m.Columns[i].Field != FieldCell {
+				doubt(cell)
+			}
+		}
+		return row < m.HeadingRow && title == ""
+	})
+	return title, err
+}
 
 // boxSizes are what boxes are called by their height; common practice.
 var boxSizes = wordSet("deep deeps medium mediums shallow shallows full half")
