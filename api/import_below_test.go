@@ -1,9 +1,13 @@
 package api_test
 
 import (
+	"bytes"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/xuri/excelize/v2"
 
 	"pullbook/api/apitest"
 )
@@ -69,4 +73,42 @@ func TestWhatARowIsCanBeSaidAnew(t *testing.T) {
 	f.values.Set("row 2", "")
 	f.press(t, "look")
 	f.wants(t, "not answered any more", "Nothing is stored yet.")
+}
+
+// What stands above a table, and what a sheet is called, may say that its rows are no pulls. Both are
+// answered where they are asked about.
+func TestATitleAndASheetsNameAreAnsweredOnThePage(t *testing.T) {
+	t.Parallel()
+	h := apitest.OpenForSheets(t)
+	h.SignIn(t)
+	f := openSheetForm(t, h, "pulls", "title.csv", "Weighed with the pallet\nDate,Yard,Boxes,Kind,Gross lb\n2026-07-03,Alder Bend,40,deep,3100\n")
+	f.wants(t, "at first", "Above the table stands", "Leave row 1 out")
+	f.press(t, "look", "leave-out 1", "yes")
+	f.wants(t, "once the title is left out", "Bring it in", "gross 3,100 lb")
+
+	book := excelize.NewFile()
+	if _, err := book.NewSheet("Figures"); err != nil {
+		t.Fatal(err)
+	}
+	for sheet, name := range map[string]string{"Sheet1": "Plan 2026", "Figures": "July"} {
+		if err := book.SetSheetName(sheet, name); err != nil {
+			t.Fatal(err)
+		}
+		for i, row := range [][]any{{"Date", "Yard", "Boxes", "Kind"}, {"2026-07-13", "Alder Bend", 20, "deep"}} {
+			if err := book.SetSheetRow(name, "A"+strconv.Itoa(i+1), &row); err != nil {
+				t.Fatal(err)
+			}
+		}
+	}
+	var file bytes.Buffer
+	if err := book.Write(&file); err != nil {
+		t.Fatal(err)
+	}
+	f = openSheetForm(t, h, "pulls", "book.xlsx", file.String())
+	f.wants(t, "at first", `Only the sheet "Plan 2026" is read. The workbook also has July`, "the sheet's name: Plan 2026")
+	if !strings.Contains(f.body, ">it says nothing of the rows</option>") {
+		t.Error("the page does not ask whether the name says something of the rows")
+	}
+	f.press(t, "look", "row 0", "leave_out")
+	f.wants(t, "once the name is said to be none", "Bring it in", "20 supers of the kind deep", "the sheet's name")
 }
