@@ -92,6 +92,7 @@ func TestEachFilledCellOfAWideSheetIsAPull(t *testing.T) {
 		{"yards across, what the cells are in the corner", "Supers,Mill,Ridge\n2026-07-06,12,3\n2026-07-14,8,\n", deeps(), usual},
 		{"a title says it", "Supers pulled in 2026\n\nDate,Mill,Ridge\n2026-07-06,12,3\n2026-07-14,8,\n", deeps(), usual},
 		{"a title says of each of what they are", "Supers per yard and day\nDate,Mill,Ridge\n2026-07-06,12,3\n2026-07-14,8,\n", deeps(), usual},
+		{"a title says of each of what they are, in French", "Hausses par rucher\nDate,Mill,Ridge\n2026-07-06,12,3\n2026-07-14,8,\n", deeps(), usual},
 		{"rows below a title that says who pulled", "Supers,Mill,Ridge\n2026-07-06,12,3\nCrew of Ana,,\n2026-07-14,8,\n", deeps(), usual},
 		{"a title names the kind", "Deep supers\nDate,Mill,Ridge\n2026-07-06,12,3\n2026-07-14,8,\n", nil, usual},
 		{"nothing says it, and a person does", "Date,Mill,Ridge\n2026-07-06,12,3\n2026-07-14,8,\n", supersOf("deep"), usual},

@@ -24,6 +24,11 @@ var (
 		colmenar colmenares apiario dia semana mes temporada ano stand tag woche monat jahr saison rucher jour semaine mois annee`)
 )
 
+// saysEach reports whether a word of a title and the next one say what figures are of: per yard, par rucher.
+func saysEach(words []string, i int) bool {
+	return perWords[words[i]] && i+1 < len(words) && ofEach[words[i+1]]
+}
+
 // titledOtherwise reports whether a title says by its words other figures than the one that it names.
 func titledOtherwise(title string) bool {
 	words := wordsOf(title)
@@ -31,8 +36,7 @@ func titledOtherwise(title string) bool {
 		return true
 	}
 	for i, word := range words {
-		each := perWords[word] && i+1 < len(words) && ofEach[words[i+1]]
-		if !each && (otherwise[word] && !grossWords[word] || notAsItWas[word] || titleWords[word]) {
+		if !saysEach(words, i) && (otherwise[word] && !grossWords[word] || notAsItWas[word] || titleWords[word]) {
 			return true
 		}
 	}

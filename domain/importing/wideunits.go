@@ -85,8 +85,9 @@ func (w *wide) saysUnitOfOthers(text string) bool {
 			return true
 		}
 	}
-	for _, word := range strings.Fields(spelling.Plain(text)) {
-		if (scaleWords[word] || otherMasses[word]) && w.row <= w.Mapping.HeadingRow {
+	words := strings.Fields(spelling.Plain(text))
+	for i, word := range words {
+		if (scaleWords[word] || otherMasses[word]) && w.row <= w.Mapping.HeadingRow && !saysEach(words, i) {
 			return true
 		}
 	}
