@@ -116,6 +116,9 @@ func (k *taking) resolve(c *column, noun Noun, name string, at time.Time) (id le
 	}
 	choice, explicit := k.choice(noun, name)
 	switch {
+	case choice.Is != "" && !explicit && k.meansAnother(noun, name, choice.Is):
+		k.unknown(c, noun, name)
+		return id, true, nil
 	case choice.Is != "":
 		if id, known := k.book.Names(kindOf[noun], sameName(choice.Is)); known {
 			return id, false, nil
@@ -137,6 +140,24 @@ func (k *taking) resolve(c *column, noun Noun, name string, at time.Time) (id le
 	k.unknown(c, noun, name)
 	k.bad = true
 	return id, true, nil
+}
+
+// meansAnother reports whether a name is spelt nearly like that of another thing than the one that
+// all unknown names were said to be, or has another one's name in it.
+func (k *taking) meansAnother(noun Noun, name, all string) bool {
+	if like := k.alike(noun, name); len(like) > 0 && !slices.ContainsFunc(like, func(other string) bool { return sameName(other) == sameName(all) }) {
+		return true
+	}
+	if noun == NounContainer || noun == NounLot {
+		return false
+	}
+	plain, found := " "+spelling.Plain(name)+" ", false
+	k.book.InForceOf(kindOf[noun], func(root ledger.ID, _ *ledger.Entry) bool {
+		other := k.book.Name(root)
+		found = sameName(other) != sameName(all) && strings.Contains(plain, " "+spelling.Plain(other)+" ")
+		return !found
+	})
+	return found
 }
 
 func alikeNames(noun Noun, like string) message.Text {
