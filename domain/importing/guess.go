@@ -428,7 +428,7 @@ func (g *guess) otherThan(column, left int) bool {
 }
 
 // byValue takes columns for what their cells are, where the headings leave a
-// needed field open.
+// needed field open. Of two that it can be, as the top and the bottom of a tank, it is asked.
 func (g *guess) byValue() {
 	for _, want := range []struct {
 		field Field
@@ -442,11 +442,14 @@ func (g *guess) byValue() {
 		if infoOf(g.Of, want.field) == nil || g.has(want.field) {
 			continue
 		}
+		var can []*Column
 		for i := range g.Columns {
-			if g.Columns[i].Field == "" && g.most(i, want.is) && infoOf(g.Of, want.field).isOf(g.Columns[i].Heading, wordsOf(g.Columns[i].Heading), nil) {
-				g.Columns[i].Field, g.Columns[i].From = want.field, "values"
-				break
+			if c := &g.Columns[i]; c.Field == "" && g.most(i, want.is) && infoOf(g.Of, want.field).isOf(c.Heading, wordsOf(c.Heading), nil) {
+				can = append(can, c)
 			}
+		}
+		if len(can) == 1 {
+			can[0].Field, can[0].From = want.field, "values"
 		}
 	}
 }

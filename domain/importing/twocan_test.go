@@ -1,0 +1,29 @@
+package importing_test
+
+import (
+	"slices"
+	"testing"
+
+	"pullbook/domain/importing"
+)
+
+// Of two columns that may both be the moisture, or the yard, by what stands in them, the first is
+// not taken for it.
+func TestOfTwoColumnsThatAValueMayBeOfNoneIsTaken(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	for _, c := range []struct {
+		of   importing.Kind
+		text string
+		want []string
+	}{
+		{importing.Readings, "Date,Tank,Top,Bottom\n2026-07-14,sump,17.4,17.6\n", []string{"0 missing"}},
+		{importing.Readings, "Date,Tank,Shown\n2026-07-14,sump,17.4\n", nil},
+		{importing.Pulls, "Date,Came from,Next to,Supers,Kind\n2026-07-14,Mill,Ridge,12,deep\n2026-07-15,Ridge,Mill,11,deep\n", []string{"0 missing"}},
+		{importing.Pulls, "Date,Came from,Supers,Kind\n2026-07-14,Mill,12,deep\n2026-07-15,Ridge,11,deep\n", nil},
+	} {
+		if got := problems(h.check(t, c.text, h.guess(t, c.of, c.text))); !slices.Equal(got, c.want) {
+			t.Errorf("of %q %q is asked, and %q should be", c.text, got, c.want)
+		}
+	}
+}
