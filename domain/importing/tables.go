@@ -382,6 +382,9 @@ func (k *taking) reading() error {
 		return nil
 	}
 	r := &ledger.Reading{Laboratory: k.word(FieldLaboratory), Note: k.remarked()}
+	if c := k.columns[FieldLaboratory]; strings.ContainsAny(r.Laboratory, ".,") && isFigure(r.Laboratory) {
+		k.problemOnce(TwoValues, c, message.F("%s is a figure, and no laboratory is called so: say what column %s holds, or leave it unread.", message.Quoted(r.Laboratory), columnName(c.Column.Column, c.Heading)))
+	}
 	var err error
 	if r.On, err = k.measuredOn(at); err != nil {
 		return err

@@ -19,6 +19,8 @@ func TestOfTwoColumnsThatAValueMayBeOfNoneIsTaken(t *testing.T) {
 	}{
 		{importing.Readings, "Date,Tank,Top,Bottom\n2026-07-14,sump,17.4,17.6\n", []string{"0 missing"}},
 		{importing.Readings, "Date,Tank,Shown\n2026-07-14,sump,17.4\n", nil},
+		{importing.Readings, "Date,Tank,Moisture,Moisture lab\n2026-07-14,sump,17.4,17.8\n", []string{"2D two_values"}},
+		{importing.Readings, "Date,Tank,Moisture,Lab\n2026-07-14,sump,17.4,24\n", nil},
 		{importing.Pulls, "Date,Came from,Next to,Supers,Kind\n2026-07-14,Mill,Ridge,12,deep\n2026-07-15,Ridge,Mill,11,deep\n", []string{"0 missing"}},
 		{importing.Pulls, "Date,Came from,Supers,Kind\n2026-07-14,Mill,12,deep\n2026-07-15,Ridge,11,deep\n", nil},
 	} {
