@@ -1,6 +1,7 @@
 package importing
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
@@ -124,7 +125,7 @@ func (g *guess) headsDates(cells []string) bool {
 }
 
 // unitsBelow puts the units that stand in a row of their own, under the headings,
-// behind those.
+// behind those. A unit below no heading goes with the heading before it, which has one too.
 func (g *guess) unitsBelow() {
 	if g.first >= len(g.rows) {
 		return
@@ -144,8 +145,13 @@ func (g *guess) unitsBelow() {
 	if units == 0 {
 		return
 	}
+	over := "" // a weight in two units has one heading above both
 	for i, cell := range g.rows[g.first] {
-		g.Columns[i].Heading = strings.TrimSpace(g.Columns[i].Heading + " " + cell)
+		heading := &g.Columns[i].Heading
+		if over = cmp.Or(*heading, over); cell == "" {
+			over = ""
+		}
+		*heading = strings.TrimSpace(cmp.Or(*heading, over) + " " + cell)
 	}
 	g.HeadingRow = g.numbers[g.first]
 	g.first++

@@ -29,3 +29,15 @@ func TestOfTwoColumnsThatAValueMayBeOfNoneIsTaken(t *testing.T) {
 		}
 	}
 }
+
+// Kilograms and pounds below one heading are two columns of that heading: a row that fills in the
+// pounds alone is not one without a weight.
+func TestAWeightInTwoUnitsBelowOneHeadingIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	h := newHouse()
+	text := "Date,Yard,Supers,Kind,Gross,\n,,,,kg,lb\n2026-07-14,Mill,12,deep,430,948\n2026-07-15,Ridge,8,deep,,640\n"
+	m := h.guess(t, importing.Pulls, text)
+	if got := problems(h.check(t, text, m)); m.Columns[5].Heading != "Gross lb" || !slices.Equal(got, []string{"0F two_values"}) {
+		t.Errorf("%q is asked of %q", got, m.Columns[5].Heading)
+	}
+}
