@@ -11,7 +11,7 @@ var otherwise = anyOf(plannedWords, meanWords, roughWords, differenceWords, rate
 	per each every ea est
 	last previous prev prior before after far old max maximum min minimum
 	left remaining returned returns empty empties put placed added given set on
-	change delta gain loss running price cost value paid share capped dead lost weak
+	change delta gain loss running date check buffer calibration blank price cost value paid share capped dead lost weak
 	about circa dozen dozens pair pairs docena docenas pares
 	truck trailer lorry pallet pallets frames extracted hundreds thousands
 	strong queenless half new buyer buyers sold limit limits spec specification allowed
@@ -24,6 +24,13 @@ var otherwise = anyOf(plannedWords, meanWords, roughWords, differenceWords, rate
 
 // notOfHoney are words by which a temperature is that of something else than the sample.
 var notOfHoney = wordSet("room air ambient outside outdoor sala aire ambiente exterior alarm set")
+
+// outOfDoors are words by which a logger hung elsewhere than in a room or a tank, and honeyWords
+// those of what a run gave beside its wax.
+var (
+	outOfDoors = wordSet("outside outdoor outdoors weather exterior fuera aussen draussen dehors exterieur fora")
+	honeyWords = wordSet("honey miel honig mel")
+)
 
 // otherDays are words by which a date is that of something else than what the table is of.
 var otherDays = wordSet("best before expiry expires expiration due paid invoice printed consumo preferente vencimiento caducidad vence pago")
@@ -46,6 +53,9 @@ func (f *fieldInfo) isOf(heading string, rest, matched []string) bool {
 	if f.field == FieldMoisture && isWater(rest, matched) {
 		return false
 	}
+	if words := wordsOf(heading); len(words) == 2 && (words[1] == "out" && (f.field == FieldHives || f.field == FieldSupers) || words[1] == "in" && f.field == FieldHives) {
+		return false // of those that came and went
+	}
 	amount := f.measure == counts || f.measure == masses
 	if amount && strings.Contains(heading, "%") {
 		return false
@@ -56,6 +66,8 @@ func (f *fieldInfo) isOf(heading string, rest, matched []string) bool {
 		case isUnit:
 			continue
 		case otherwise[word] && !slices.Contains(f.headings, word), f.field == FieldSampleC && notOfHoney[word]:
+			return false
+		case f.field == FieldTemperature && outOfDoors[word], f.field == FieldWax && honeyWords[word]:
 			return false
 		case amount && (strings.Contains(heading, "/") || strings.ContainsAny(word, "0123456789") && !isYear(word)):
 			return false

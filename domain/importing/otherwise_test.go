@@ -64,6 +64,13 @@ func TestAFigureIsNotTakenFromAColumnThatSaysAnother(t *testing.T) {
 		{importing.Readings, tank + ",Colour (mm Pfund)\n" + read + ",41\n", importing.FieldColour, "C"},
 		{importing.Readings, tank + ",HMF mg/100 g\n" + read + ",0.3\n", importing.FieldHMF, "C"},
 		{importing.Readings, tank + ",Moisture,Room temp C\n" + read + ",17.2,31\n", importing.FieldSampleC, ""},
+		{importing.Runs, "Date,Run,Tank,Honey kg (incl. wax)\n2026-07-06,A,sump,200\n", importing.FieldWax, ""},
+		{importing.Runs, "Date,Run,Tank,Honey kg,Cappings wax kg\n2026-07-06,A,sump,200,3\n", importing.FieldWax, "E"},
+		{importing.HiveCounts, "Date,Yard,Count,Hives in,Hives\n2026-04-06,Mill,spring,4,40\n", importing.FieldHives, "E"},
+		{importing.Pulls, "Date,Yard,Kind,Supers to date\n2026-07-06,Mill,deep,12\n", importing.FieldSupers, ""},
+		{importing.Pulls, "Date,Yard,Kind,Supers out\n2026-07-06,Mill,deep,12\n", importing.FieldSupers, ""},
+		{importing.Readings, tank + ",pH meter check,pH\n" + read + ",4.01,3.9\n", importing.FieldPH, "D"},
+		{importing.TemperatureLogs, tank + ",Outdoor temp C\n" + read + ",18\n", importing.FieldTemperature, ""},
 		{importing.TemperatureLogs, tank + ",Set temp C,Temp C\n" + read + ",40,38\n", importing.FieldTemperature, "D"},
 	} {
 		m, got := newHouse().guess(t, row.of, row.text), ""
