@@ -119,6 +119,7 @@ type wide struct {
 	last   Problem
 	// strange are columns that are not read and may hold cells.
 	strange []int
+	legend  legend
 	// aside are texts that a person said to tell nothing of the figures.
 	aside map[string]bool
 	// isTotal is true where the row at hand sums others up.
@@ -188,7 +189,7 @@ func (k *taking) compileWide() error {
 	}
 	w.addAcross()
 	w.addTotals()
-	w.strange = w.strangeColumns()
+	w.strange, w.legend = w.strangeColumns(), m.legendOf()
 	k.wide = w
 	return nil
 }

@@ -64,6 +64,9 @@ func (k *taking) hardlyAName(c *column, noun Noun, name string) bool {
 	if k.wide == nil || !k.wide.isKeyOf(c) {
 		return false
 	}
+	if k.isExplained(c, noun, name) {
+		return true
+	}
 	if of := k.wide.beginsWith(noun, name); of != "" {
 		k.problem(UnknownName, c, message.F("This begins with the %s %s. If the rest says a kind of box or another figure, do not read what stands with it here; else say that this is a name of its own%s.", noun.text(), message.Quoted(of), message.Option("create")), of)
 		return true

@@ -32,6 +32,9 @@ func (w *wide) rows(yield func(row int, cells []string) bool) error {
 	return w.table.Rows(func(row int, cells []string) bool {
 		w.at, w.isTotal, w.row, w.taking.cells, w.cells = nil, false, row, cells, cells
 		clear(w.notedInRow)
+		if !w.walking {
+			w.legend.noteRow(&w.Mapping, row, cells)
+		}
 		_, was := w.wasTakenOut()
 		switch {
 		case row <= w.Mapping.HeadingRow:
