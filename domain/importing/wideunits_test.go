@@ -28,6 +28,7 @@ func TestATextBesideTheCellsThatSpeaksOfAnotherUnitIsAskedAbout(t *testing.T) {
 		{"a legend below", heads + day + next + "\n2026-07-08,4,100,,\nWeights are in pounds", importing.Pulls, deeps(), []string{"5 wide_sheet"}},
 		{"kilograms below boxes", "Date,Mill,Ridge,Note\n2026-07-06,12,3,\n2026-07-07,300,80,from here in kg", importing.Pulls, supersOf("deep"), []string{"3D wide_sheet"}},
 		{"several boxes to one", "Supers in dozens\nDate,Mill,Ridge\n2026-07-06,1,3", importing.Pulls, supersOf("deep"), []string{"1A wide_sheet"}},
+		{"ten to one, in the corner", "Supers (x10),Mill,Ridge\n2026-07-06,1,3", importing.Pulls, deeps(), []string{"1A wide_sheet"}},
 		{"degrees", "Readings in Fahrenheit\nTime,sump °C,large tank °C\n2026-07-06 06:00,70.5,71.2\n2026-07-06 18:00,72.5,73.2", importing.TemperatureLogs, nil, []string{"1A wide_sheet"}},
 		{"degrees from a row on", "°C,sump,large tank,Note\n2026-07-06 06:00,20.5,21.2,\n2026-07-06 18:00,72.5,73.2,now in °F", importing.TemperatureLogs, nil, []string{"3D wide_sheet"}},
 		{"the same unit", "All in kilograms\n" + heads + ",Note" + day + ",kg are of the old scale", importing.Pulls, deeps(), nil},
