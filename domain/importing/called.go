@@ -88,18 +88,28 @@ func (k *taking) fixedAgainst(text string) string {
 	return ""
 }
 
-// isOtherDay reports whether a text is a day or a month, and not that of a day.
+// isOtherDay reports whether a text has a day or a month in it, and not that of a day.
 func (k *taking) isOtherDay(text, day string) bool {
 	said, err := tables.ParseDate(day, k.Mapping.Dates, k.Mapping.Year)
 	if err != nil {
 		return false
 	}
-	year := cmp.Or(k.Mapping.Year, said.Year)
-	if isMonth(text) {
-		text = ofMonth(text, said.Day, year)
+	const longest = 4
+	year, words := cmp.Or(k.Mapping.Year, said.Year), strings.Fields(text)
+	for length := min(len(words), longest); length > 0; length-- { // 6 July 2026 before 6 July
+		for from := range len(words) - length + 1 {
+			part := strings.Trim(strings.Join(words[from:from+length], " "), ".,:;()")
+			if isMonth(part) {
+				part = ofMonth(part, said.Day, year)
+			} else if !isDay(part, k.table) {
+				continue
+			}
+			if other, err := tables.ParseDate(part, k.Mapping.Dates, year); err == nil {
+				return other.Year != said.Year || other.Month != said.Month || other.Day != said.Day
+			}
+		}
 	}
-	other, err := tables.ParseDate(text, k.Mapping.Dates, year)
-	return err == nil && (other.Year != said.Year || other.Month != said.Month || other.Day != said.Day)
+	return false
 }
 
 // namesOther reports whether a text names another thing of the outfit than one, and not that one.

@@ -29,6 +29,8 @@ func TestWhatASheetsNameSaysAgainstItsRowsIsAskedAbout(t *testing.T) {
 		{"another yard", "Mill", "Date,Supers\n2026-07-06,12\n", with(importing.FieldYard, "Ridge"), true},
 		{"the same yard", "Ridge 2026", "Date,Supers\n2026-07-06,12\n", with(importing.FieldYard, "Ridge"), false},
 		{"another day", "14 Jul 2026", "Yard,Supers\nMill,12\n", with(importing.FieldDate, "2026-07-06"), true},
+		{"another day among words", "Pulled on 14 July by Ana", "Yard,Supers\nMill,12\n", with(importing.FieldDate, "2026-07-06"), true},
+		{"the same day among words", "Pulled on 6 July 2026 by Ana", "Yard,Supers\nMill,12\n", with(importing.FieldDate, "2026-07-06"), false},
 		{"another month", "August", "Yard,Supers\nMill,12\n", with(importing.FieldDate, "2026-07-06"), true},
 		{"the same day", "6 July", "Yard,Supers\nMill,12\n", with(importing.FieldDate, "2026-07-06"), false},
 		{"another kind of box", "Shallow", plain, deeps(), true},
@@ -80,6 +82,18 @@ func TestWhatATitleSaysAgainstWhatIsSaidOfAllRowsIsAskedAbout(t *testing.T) {
 		m.LeaveOutRows = []int{1}
 		if r := h.check(t, row.text, m); r.AllProblems > 0 {
 			t.Errorf("%q, once it is left out: %v", row.text, said(r))
+		}
+	}
+}
+
+// So can the note of a row.
+func TestANoteOfAnotherKindOfBoxThanAllRowsHaveIsAskedAbout(t *testing.T) {
+	t.Parallel()
+	for note, asks := range map[string]bool{"shallow": true, "half supers": true, "Medium": true, "deep": false, "rain": false, "half of them stood in the rain all day": false} {
+		h := newHouse()
+		got, asked, r := h.parted(t, importing.Pulls, table(t, "Date,Yard,Supers,Note\n2026-07-06,Mill,12,"+note+"\n"), deeps())
+		if asks != slices.Equal(asked, []string{"2D two_values"}) || asks == (len(got) > 0) {
+			t.Errorf("%s: %v %v %v", note, got, asked, said(r))
 		}
 	}
 }

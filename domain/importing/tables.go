@@ -112,6 +112,7 @@ func (k *taking) pull() error {
 	if p.Supers, err = k.boxes(at); err != nil {
 		return err
 	}
+	k.otherKind(p.Note)
 	if c := k.columns[FieldHivesWorked]; c != nil {
 		p.HivesWorked, _ = k.count(c, k.text(FieldHivesWorked))
 	}
@@ -131,6 +132,18 @@ func (k *taking) pull() error {
 	}
 	_, err = k.put(at, p, "", sums)
 	return k.done(err)
+}
+
+// otherKind asks about a short note that names another kind of box than the one that is said to hold for all
+// rows; of a wide sheet's it is asked where they stand.
+func (k *taking) otherKind(note string) {
+	const short = 3
+	kind, fixed := k.Mapping.Fixed[FieldSuperKind]
+	c := k.columns[FieldSuperKind]
+	if k.wide != nil || !fixed || c == nil || c.index >= 0 && k.itself(c) != "" || len(strings.Fields(note)) > short || !k.namesOther(note, NounSuperKind, kind) {
+		return
+	}
+	k.problem(TwoValues, k.columns[FieldNote], message.F("The note says %s, and %s is said to hold for all rows. Give the kinds of box a column, or leave the row out%s.", message.Quoted(note), message.Quoted(kind), message.Option("leave_out_rows")))
 }
 
 // needs notes that a field is empty that a row needs.
