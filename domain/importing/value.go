@@ -435,7 +435,12 @@ func (k *taking) date(c *column, text string) (w tables.When, ok bool) {
 	text = strings.TrimPrefix(text, "'")
 	w, err := tables.ParseDate(text, c.order, k.Mapping.Year)
 	if err == nil {
-		return c.aright(w, isReal(text)), true
+		w = c.aright(w, isReal(text))
+		if other := tables.OtherWeekday(text, w); other != "" {
+			k.problem(NoDate, c, message.F("%s is no %s. Put right the day, its weekday or the year.", day(w), message.Quoted(other)))
+			return w, false
+		}
+		return w, true
 	}
 	if none := new(tables.NoYearError); errors.As(err, &none) {
 		k.problem(NoYear, c, message.F("The date has no year. Say which one the dates of this sheet are of%s.", message.Option("year")))
