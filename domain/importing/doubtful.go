@@ -22,7 +22,8 @@ func phrasesOf(list string) (out phrases) {
 
 // in reports whether one of the phrases stands in a text, and is where one is all of it.
 func (p phrases) in(plain string) bool {
-	return slices.ContainsFunc(p, func(phrase string) bool { return strings.Contains(" "+plain+" ", phrase) })
+	among := " " + plain + " "
+	return slices.ContainsFunc(p, func(phrase string) bool { return strings.Contains(among, phrase) })
 }
 
 func (p phrases) is(plain string) bool { return slices.Contains(p, " "+plain+" ") }
@@ -46,9 +47,20 @@ var (
 	cameBack = phrasesOf(`returned, came back, sent back, rejected, refused, reserved, credit note, credited, devuelto, devueltos, rechazado, reservado, zuruck, retourne, refuse, devolvido`)
 )
 
+// longestNote is how much of a text is looked at for what it says of its row, in bytes: no note is
+// so long, and each is looked through some hundred times.
+const longestNote = 4000
+
 // saysIn are the texts of the row at hand that speak of the whole of it: notes, comments, and words
 // in columns that are not read.
 func (k *taking) saysIn(each func(i int, text string) bool) {
+	whole := each
+	each = func(i int, text string) bool {
+		if len(text) > longestNote {
+			text = strings.ToValidUTF8(text[:longestNote], "")
+		}
+		return whole(i, text)
+	}
 	for i, cell := range k.cells {
 		if cell == "" || startsAsFigure(cell) && tables.IsPlain(cell) {
 			continue
