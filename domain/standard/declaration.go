@@ -130,3 +130,19 @@ func (a *Attribute) sayValue(id string) message.Text {
 	}
 	return message.F("%s", message.Quoted(id))
 }
+
+// Counts reports whether honey that declares some values of an attribute is wholly of one of them
+// (all that it declares belongs to it), and whether it is of it in part or wholly. Red gum is
+// wholly eucalyptus; red gum and clover are so in part.
+func Counts(attribute string, declared []string, value string) (wholly, partly bool) {
+	index := attributeByID[attribute]
+	wholly = len(declared) > 0
+	for _, d := range declared {
+		if slices.Contains(index.widened[d], value) {
+			partly = true
+		} else {
+			wholly = false
+		}
+	}
+	return wholly, partly
+}
