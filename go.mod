@@ -37,6 +37,7 @@ require (
 	github.com/prometheus/client_golang v1.25.0
 	github.com/shopspring/decimal v1.6.0
 	github.com/standard-webhooks/standard-webhooks/libraries v0.0.1
+	github.com/tetratelabs/wazero v1.12.0
 	github.com/wneessen/go-mail v0.8.1
 	github.com/xuri/excelize/v2 v2.11.1
 	golang.org/x/crypto v0.59.0

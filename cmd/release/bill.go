@@ -14,9 +14,9 @@ import (
 	"github.com/google/uuid"
 )
 
-// servedScripts are the libraries that the program serves with its pages: what their own packages
-// say of them, by a path within the sources.
-var servedScripts = []string{"api/web/assets/qr/package.json"}
+// carriedPackages are the packages of others that the program carries beside its modules, to serve
+// with its pages or to run: what they say of themselves, by a path within the sources.
+var carriedPackages = []string{"api/web/assets/qr/package.json", "domain/optimum/highs/package.json"}
 
 // writeBill writes the bill of materials of a program: the modules that Go linked into it, as
 // the program itself lists them, Go's own library, and the scripts of others.

@@ -73,7 +73,7 @@ func run(ctx context.Context, args []string, out io.Writer) error {
 			return err
 		}
 	}
-	return release{source: source, program: "./cmd/pullbook", name: "pullbook", version: *version, scripts: servedScripts}.into(ctx, flags.Arg(0), chosen, out)
+	return release{source: source, program: "./cmd/pullbook", name: "pullbook", version: *version, scripts: carriedPackages}.into(ctx, flags.Arg(0), chosen, out)
 }
 
 func chosenTargets(only string) ([]target, error) {

@@ -118,7 +118,7 @@ func TestTheBillOfMaterialsNamesWhatGoLinked(t *testing.T) {
 		t.Fatal(err)
 	}
 	file := filepath.Join(t.TempDir(), "bill.json")
-	if err := (release{source: "../..", name: "pullbook", version: "1.4.0", scripts: servedScripts}).writeBill(self, file); err != nil {
+	if err := (release{source: "../..", name: "pullbook", version: "1.4.0", scripts: carriedPackages}).writeBill(self, file); err != nil {
 		t.Fatal(err)
 	}
 	f, err := os.Open(file)
@@ -138,16 +138,20 @@ func TestTheBillOfMaterialsNamesWhatGoLinked(t *testing.T) {
 		t.Errorf("the bill is of %v, %+v", bill.SpecVersion, bill.Metadata)
 	}
 	at := slices.IndexFunc(*bill.Components, func(c cdx.Component) bool { return c.Name == "github.com/google/uuid" })
-	if at < 0 || len(*bill.Components) != 1+len(info.Deps)+len(servedScripts) {
+	if at < 0 || len(*bill.Components) != 1+len(info.Deps)+len(carriedPackages) {
 		t.Fatalf("the bill has %d components of %d modules", len(*bill.Components), len(info.Deps))
 	}
 	c := (*bill.Components)[at]
 	if c.PackageURL != "pkg:golang/github.com/google/uuid@"+c.Version || c.Version == "" || (*c.Properties)[0].Value == "" {
 		t.Errorf("a module is %+v", c)
 	}
-	script := (*bill.Components)[len(*bill.Components)-1]
-	if script.PackageURL != "pkg:npm/qr@"+script.Version || script.Version == "" || (*script.Licenses)[0].Expression != "(MIT OR Apache-2.0)" {
-		t.Errorf("the library that reads codes is %+v", script)
+	for name, licence := range map[string]string{"qr": "(MIT OR Apache-2.0)", "highs": "MIT"} {
+		at := slices.IndexFunc(*bill.Components, func(c cdx.Component) bool { return c.Name == name })
+		if at < 0 {
+			t.Errorf("the bill does not name %s, which the program carries", name)
+		} else if c := (*bill.Components)[at]; c.PackageURL != "pkg:npm/"+name+"@"+c.Version || c.Version == "" || (*c.Licenses)[0].Expression != licence {
+			t.Errorf("what the program carries of %s is %+v", name, c)
+		}
 	}
 	if first := (*bill.Components)[0]; first.Name != "std" || "go"+first.Version != runtime.Version() {
 		t.Errorf("Go's own library is %+v", first)
