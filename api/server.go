@@ -15,6 +15,7 @@ import (
 	"pullbook/api/feeds"
 	"pullbook/api/pages"
 	"pullbook/api/pages/certificate"
+	"pullbook/api/plans"
 	"pullbook/api/reports"
 	"pullbook/api/request"
 	"pullbook/db"
@@ -42,6 +43,7 @@ type handlers struct {
 	feedsHandler
 	certificateHandler
 	deliverHandler
+	plansHandler
 }
 
 // The rooms' handlers under names of their own, since a struct has each name once.
@@ -52,6 +54,7 @@ type (
 	feedsHandler       = feeds.Handler
 	certificateHandler = certificate.Handler
 	deliverHandler     = deliver.Handler
+	plansHandler       = plans.Handler
 )
 
 var _ openapi.ServerInterface = handlers{}
@@ -59,7 +62,7 @@ var _ openapi.ServerInterface = handlers{}
 func handlersOver(s *request.Service) handlers {
 	return handlers{
 		calculator.Handler{Service: s}, reports.Handler{Service: s}, entries.Handler{Service: s},
-		feeds.Handler{Service: s}, certificate.Handler{Service: s}, deliver.Handler{Service: s},
+		feeds.Handler{Service: s}, certificate.Handler{Service: s}, deliver.Handler{Service: s}, plans.Handler{Service: s},
 	}
 }
 

@@ -1315,40 +1315,40 @@ func (e ReleaseStatus) Valid() bool {
 
 // Defines values for RemedyKind.
 const (
-	Blend        RemedyKind = "blend"
-	CountYeast   RemedyKind = "count_yeast"
-	DoNotBlend   RemedyKind = "do_not_blend"
-	Dry          RemedyKind = "dry"
-	Liquefy      RemedyKind = "liquefy"
-	ReadMoisture RemedyKind = "read_moisture"
-	SellFirst    RemedyKind = "sell_first"
-	SetApart     RemedyKind = "set_apart"
-	StoreCold    RemedyKind = "store_cold"
-	Warm         RemedyKind = "warm"
+	RemedyKindBlend        RemedyKind = "blend"
+	RemedyKindCountYeast   RemedyKind = "count_yeast"
+	RemedyKindDoNotBlend   RemedyKind = "do_not_blend"
+	RemedyKindDry          RemedyKind = "dry"
+	RemedyKindLiquefy      RemedyKind = "liquefy"
+	RemedyKindReadMoisture RemedyKind = "read_moisture"
+	RemedyKindSellFirst    RemedyKind = "sell_first"
+	RemedyKindSetApart     RemedyKind = "set_apart"
+	RemedyKindStoreCold    RemedyKind = "store_cold"
+	RemedyKindWarm         RemedyKind = "warm"
 )
 
 // Valid indicates whether the value is a known member of the RemedyKind enum.
 func (e RemedyKind) Valid() bool {
 	switch e {
-	case Blend:
+	case RemedyKindBlend:
 		return true
-	case CountYeast:
+	case RemedyKindCountYeast:
 		return true
-	case DoNotBlend:
+	case RemedyKindDoNotBlend:
 		return true
-	case Dry:
+	case RemedyKindDry:
 		return true
-	case Liquefy:
+	case RemedyKindLiquefy:
 		return true
-	case ReadMoisture:
+	case RemedyKindReadMoisture:
 		return true
-	case SellFirst:
+	case RemedyKindSellFirst:
 		return true
-	case SetApart:
+	case RemedyKindSetApart:
 		return true
-	case StoreCold:
+	case RemedyKindStoreCold:
 		return true
-	case Warm:
+	case RemedyKindWarm:
 		return true
 	default:
 		return false
@@ -1923,6 +1923,124 @@ type Band struct {
 	High   float64 `json:"high"`
 	Low    float64 `json:"low"`
 	Middle float64 `json:"middle"`
+}
+
+// Blend defines model for Blend.
+type Blend struct {
+	// BoundKg what no blend costs less than
+	BoundKg float64 `json:"bound_kg"`
+
+	// CostKg what it costs beside what it must meet, in kilograms of honey: honey that is better than asked, lots, and kilograms beyond those wanted, less the age of what goes
+	CostKg float64      `json:"cost_kg"`
+	Kg     float64      `json:"kg"`
+	Mixed  []BlendMixed `json:"mixed"`
+
+	// Proved whether the search was over: no blend costs less by more than a quarter of a kilogram, of the next best by more than a kilogram
+	Proved bool `json:"proved"`
+
+	// Sources the codes of the lots and names of the tanks
+	Sources []string    `json:"sources"`
+	Takes   []BlendTake `json:"takes"`
+}
+
+// BlendChange defines model for BlendChange.
+type BlendChange struct {
+	Limit     string `json:"limit"`
+	Parameter string `json:"parameter"`
+	Says      string `json:"says"`
+
+	// To where the limit's end would have to be
+	To   float64 `json:"to"`
+	Unit string  `json:"unit"`
+}
+
+// BlendImpossible defines model for BlendImpossible.
+type BlendImpossible struct {
+	// Alone limits of which one alone would have to give way
+	Alone    []BlendChange `json:"alone"`
+	OnHandKg float64       `json:"on_hand_kg"`
+	Says     string        `json:"says"`
+
+	// Together where none does alone, what would have to give way at once
+	Together []BlendChange `json:"together"`
+}
+
+// BlendLeftOut defines model for BlendLeftOut.
+type BlendLeftOut struct {
+	// Containers where it is not about the whole lot
+	Containers *[]string `json:"containers,omitempty"`
+	Kg         float64   `json:"kg"`
+
+	// Source the lot's code or the tank's name
+	Source string `json:"source"`
+	Why    string `json:"why"`
+}
+
+// BlendLimit defines model for BlendLimit.
+type BlendLimit struct {
+	// From the rule set that it is of
+	From *string `json:"from,omitempty"`
+
+	// Limit in words
+	Limit     string `json:"limit"`
+	Parameter string `json:"parameter"`
+}
+
+// BlendMixed defines model for BlendMixed.
+type BlendMixed struct {
+	Expected  float64 `json:"expected"`
+	From      *string `json:"from,omitempty"`
+	Limit     string  `json:"limit"`
+	Parameter string  `json:"parameter"`
+
+	// Probability of being within the limit
+	Probability    float64 `json:"probability"`
+	StdUncertainty float64 `json:"std_uncertainty"`
+
+	// Turns what would change the plan: from which figure of one source on the blend would not keep to the limit, all else being as it is
+	Turns []BlendTurn `json:"turns"`
+	Unit  string      `json:"unit"`
+}
+
+// BlendPlan defines model for BlendPlan.
+type BlendPlan struct {
+	// Blends the best first; none where there is none, or none was found in time
+	Blends     []Blend          `json:"blends"`
+	Cautions   []string         `json:"cautions"`
+	Impossible *BlendImpossible `json:"impossible,omitempty"`
+	Kg         float64          `json:"kg"`
+	LeftOut    []BlendLeftOut   `json:"left_out"`
+	Limits     []BlendLimit     `json:"limits"`
+
+	// Looks limits that the plan does not keep, since they are about what is seen, what does not mix by mass, or what was not measured on any honey here: the blend has to be looked at or measured for them
+	Looks  []BlendLimit       `json:"looks"`
+	MostKg float64            `json:"most_kg"`
+	On     openapi_types.Date `json:"on"`
+
+	// OnHandKg the honey that may go in
+	OnHandKg    float64 `json:"on_hand_kg"`
+	Probability float64 `json:"probability"`
+}
+
+// BlendTake defines model for BlendTake.
+type BlendTake struct {
+	// ID of the container's fill or of the tank
+	ID openapi_types.UUID `json:"id"`
+	Kg float64            `json:"kg"`
+
+	// Name the container's number or the tank's name
+	Name   string `json:"name"`
+	Source string `json:"source"`
+
+	// Whole whether it goes whole
+	Whole bool `json:"whole"`
+}
+
+// BlendTurn defines model for BlendTurn.
+type BlendTurn struct {
+	At     float64 `json:"at"`
+	Now    float64 `json:"now"`
+	Source string  `json:"source"`
 }
 
 // Buyer somebody who takes honey
@@ -8627,6 +8745,57 @@ type ListPhotosParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// GetBlendPlanParams defines parameters for GetBlendPlan.
+type GetBlendPlanParams struct {
+	// Kg the honey that is wanted, above 0
+	Kg float64 `form:"kg" json:"kg"`
+
+	// MostKg and the most that would do: containers go whole. A twentieth more than kg, and at least 300 kg more, where it is not given
+	MostKg *float64 `form:"most_kg,omitempty" json:"most_kg,omitempty"`
+
+	// RuleSets the rule sets to keep to: ids or families of published ones, names or ids of the outfit's own, with commas between
+	RuleSets *string `form:"rule_sets,omitempty" json:"rule_sets,omitempty"`
+
+	// Grade the grade or class wanted, where a rule set tells such
+	Grade *string `form:"grade,omitempty" json:"grade,omitempty"`
+
+	// MoistureMostPct the most moisture
+	MoistureMostPct *float64 `form:"moisture_most_pct,omitempty" json:"moisture_most_pct,omitempty"`
+
+	// HmfMostMgPerKg the most HMF
+	HmfMostMgPerKg *float64 `form:"hmf_most_mg_per_kg,omitempty" json:"hmf_most_mg_per_kg,omitempty"`
+
+	// ColourLeastMmPfund the lightest colour
+	ColourLeastMmPfund *float64 `form:"colour_least_mm_pfund,omitempty" json:"colour_least_mm_pfund,omitempty"`
+
+	// ColourMostMmPfund the darkest colour
+	ColourMostMmPfund *float64 `form:"colour_most_mm_pfund,omitempty" json:"colour_most_mm_pfund,omitempty"`
+
+	// Kind a kind of honey of which the blend has a share, such as trifolium
+	Kind *string `form:"kind,omitempty" json:"kind,omitempty"`
+
+	// KindShare the least share of that kind, from 0 to 1
+	KindShare *float64 `form:"kind_share,omitempty" json:"kind_share,omitempty"`
+
+	// MostSources how many lots and tanks may go in; 0 is any number
+	MostSources *int `form:"most_sources,omitempty" json:"most_sources,omitempty"`
+
+	// Probability with which each limit is to be met, from 0.5 to 0.999
+	Probability *float64 `form:"probability,omitempty" json:"probability,omitempty"`
+
+	// SourceKg what each lot or tank more counts, in kilograms of honey: a blend of more lots is recalled more widely
+	SourceKg *float64 `form:"source_kg,omitempty" json:"source_kg,omitempty"`
+
+	// On the editions in force on this day and the readings up to its end count; left out: today
+	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
+
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
 // GetChangedFiguresReportParams defines parameters for GetChangedFiguresReport.
 type GetChangedFiguresReportParams struct {
 	// FromEntry only changes after this entry count; give this or from_known_at
@@ -9151,6 +9320,9 @@ type ServerInterface interface {
 	// GetPhotoFile A picture that was taken with an entry, byte for byte as it came
 	// (GET /v1/photos/{id}/file)
 	GetPhotoFile(ctx echo.Context, id ID) error
+	// GetBlendPlan Which honey on hand to blend into what is asked for
+	// (GET /v1/plans/blend)
+	GetBlendPlan(ctx echo.Context, params GetBlendPlanParams) error
 	// GetChangedFiguresReport Which figures of the book changed between two entries, and which entries changed them
 	// (GET /v1/reports/changed-figures)
 	GetChangedFiguresReport(ctx echo.Context, params GetChangedFiguresReportParams) error
@@ -10586,6 +10758,129 @@ func (w *ServerInterfaceWrapper) GetPhotoFile(ctx echo.Context) error {
 	return err
 }
 
+// GetBlendPlan converts echo context to params.
+func (w *ServerInterfaceWrapper) GetBlendPlan(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetBlendPlanParams
+	// ------------- Required query parameter "kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "kg", ctx.QueryParams(), &params.Kg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "most_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "most_kg", ctx.QueryParams(), &params.MostKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter most_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "rule_sets" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "rule_sets", ctx.QueryParams(), &params.RuleSets, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter rule_sets: %s", err))
+	}
+
+	// ------------- Optional query parameter "grade" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "grade", ctx.QueryParams(), &params.Grade, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter grade: %s", err))
+	}
+
+	// ------------- Optional query parameter "moisture_most_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "moisture_most_pct", ctx.QueryParams(), &params.MoistureMostPct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_most_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "hmf_most_mg_per_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hmf_most_mg_per_kg", ctx.QueryParams(), &params.HmfMostMgPerKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hmf_most_mg_per_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "colour_least_mm_pfund" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "colour_least_mm_pfund", ctx.QueryParams(), &params.ColourLeastMmPfund, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter colour_least_mm_pfund: %s", err))
+	}
+
+	// ------------- Optional query parameter "colour_most_mm_pfund" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "colour_most_mm_pfund", ctx.QueryParams(), &params.ColourMostMmPfund, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter colour_most_mm_pfund: %s", err))
+	}
+
+	// ------------- Optional query parameter "kind" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "kind", ctx.QueryParams(), &params.Kind, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kind: %s", err))
+	}
+
+	// ------------- Optional query parameter "kind_share" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "kind_share", ctx.QueryParams(), &params.KindShare, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kind_share: %s", err))
+	}
+
+	// ------------- Optional query parameter "most_sources" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "most_sources", ctx.QueryParams(), &params.MostSources, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter most_sources: %s", err))
+	}
+
+	// ------------- Optional query parameter "probability" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "probability", ctx.QueryParams(), &params.Probability, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter probability: %s", err))
+	}
+
+	// ------------- Optional query parameter "source_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "source_kg", ctx.QueryParams(), &params.SourceKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter source_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetBlendPlan(ctx, params)
+	return err
+}
+
 // GetChangedFiguresReport converts echo context to params.
 func (w *ServerInterfaceWrapper) GetChangedFiguresReport(ctx echo.Context) error {
 	var err error
@@ -11669,6 +11964,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/keeping", wrapper.GetKeepingReport, options.OperationMiddlewares["getKeepingReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/sample/:lot", wrapper.GetSampleReport, options.OperationMiddlewares["getSampleReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/settlements/:id", wrapper.GetSettlementReport, options.OperationMiddlewares["getSettlementReport"]...)
+	router.GET(options.BaseURL+"/v1/plans/blend", wrapper.GetBlendPlan, options.OperationMiddlewares["getBlendPlan"]...)
 	router.GET(options.BaseURL+"/v1/calculators/moisture", wrapper.CalculateMoisture, options.OperationMiddlewares["calculateMoisture"]...)
 	router.GET(options.BaseURL+"/v1/calculators/refractive-index", wrapper.CalculateRefractiveIndex, options.OperationMiddlewares["calculateRefractiveIndex"]...)
 	router.GET(options.BaseURL+"/v1/calculators/dip", wrapper.CalculateDip, options.OperationMiddlewares["calculateDip"]...)

@@ -58,9 +58,9 @@ func OnDay(s *request.Service, b *ledger.Book, asked *openapi_types.Date) standa
 	return standard.Date(wire.DateIn(*asked))
 }
 
-// ruleSetsOf finds the rule sets that a report is asked for: by their ids with
+// RuleSetsOf finds the rule sets that a report is asked for: by their ids with
 // commas between, or else every one that is in force, the outfit's own first.
-func ruleSetsOf(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resolved, error) {
+func RuleSetsOf(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resolved, error) {
 	if asked == nil || *asked == "" {
 		return EveryRuleSet(b, on)
 	}
@@ -124,11 +124,11 @@ func EveryRuleSet(b *ledger.Book, on standard.Date) ([]ledger.Resolved, error) {
 	return out, nil
 }
 
-// RuleSetsInUse is ruleSetsOf, but that where none is asked for it gives the
+// RuleSetsInUse is RuleSetsOf, but that where none is asked for it gives the
 // outfit's own and those that its checks go by: what it sells by decides what
 // must go first. An outfit that has neither gets all.
 func RuleSetsInUse(b *ledger.Book, asked *string, on standard.Date) ([]ledger.Resolved, error) {
-	every, err := ruleSetsOf(b, asked, on)
+	every, err := RuleSetsOf(b, asked, on)
 	if err != nil || asked != nil {
 		return every, err
 	}
@@ -177,7 +177,7 @@ func (s Handler) GetLotVerdictsReport(ctx echo.Context, lot string, params opena
 		if err != nil {
 			return nil, err
 		}
-		sets, err := ruleSetsOf(b, params.RuleSets, on)
+		sets, err := RuleSetsOf(b, params.RuleSets, on)
 		if err != nil {
 			return nil, err
 		}
@@ -292,7 +292,7 @@ func (s Handler) GetVerdictsReport(ctx echo.Context, params openapi.GetVerdictsR
 		if err != nil {
 			return nil, err
 		}
-		sets, err := ruleSetsOf(b, params.RuleSets, on)
+		sets, err := RuleSetsOf(b, params.RuleSets, on)
 		if err != nil {
 			return nil, err
 		}

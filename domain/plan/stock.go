@@ -1,0 +1,46 @@
+package plan
+
+import (
+	"time"
+
+	"pullbook/domain/ledger"
+)
+
+// Stock is honey on hand that may go into a blend: a container, which goes whole, or what a
+// tank holds, of which any part may go.
+type Stock struct {
+	ID ledger.ID
+	// Name is the container's number or the tank's name. Source is the lot's code or the
+	// tank's name: how wide a recall of the blend would be goes by its sources.
+	Name, Source string
+	Kg           float64
+	Part         bool
+	// Since is when its honey came into it; zero where that is not known.
+	Since time.Time
+	// Figures are by parameter, in the parameter's first unit.
+	Figures map[string]Figure
+	// Declares is what the outfit declares about it.
+	Declares map[string][]string
+}
+
+// Figure is what is known of one property of a stock.
+type Figure struct {
+	Mean   float64
+	Errors []Spread
+	// Measured says that it was read or analysed; the rest is what the book expects.
+	Measured bool
+}
+
+// Spread is one thing by which a figure may be off, as a standard deviation in the figure's
+// unit. What has the same key is off alike in all stock: drums of a lot that was sampled
+// once, honeys read with one refractometer. Spreads of different keys are independent.
+type Spread struct {
+	Key string
+	SD  float64
+}
+
+func (f *Figure) add(key string, sd float64) {
+	if sd > 0 {
+		f.Errors = append(f.Errors, Spread{key, sd})
+	}
+}
