@@ -70,13 +70,18 @@ const middleOf = `new Promise(async (resolve, reject) => {
 	// A person waits a while for a page that is still being drawn.
 	const until = performance.now() + 10_000
 	while (!find() && performance.now() < until) await new Promise(f => setTimeout(f, 10))
-	const e = find()
+	let e = find()
 	if (!e) return reject(new Error('nothing shown is ' + %[1]q))
 	// A person scrolls only for what cannot be seen where it is.
 	const open = r => document.elementFromPoint(r.left + r.width / 2, r.top + r.height / 2)
 	const now = e.getBoundingClientRect(), seen = now.top >= 0 && now.bottom <= innerHeight && open(now)
 	if (!(seen && (e.contains(seen) || seen.contains(e)))) e.scrollIntoView({block: 'center', behavior: 'instant'})
 	for (let before = "", still = 0, r; ; await new Promise(f => requestAnimationFrame(() => requestAnimationFrame(f)))) {
+		if (!e.isConnected) { // it was drawn anew since, and whoever looks sees that one
+			e = find()
+			if (!e) return reject(new Error('no more is shown of ' + %[1]q))
+			still = 0
+		}
 		r = e.getBoundingClientRect()
 		still = before === (before = r.top + ' ' + r.height) ? still + 1 : 0
 		if (still < 3) continue
