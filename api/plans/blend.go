@@ -38,10 +38,10 @@ func (s Handler) GetBlendPlan(ctx echo.Context, params openapi.GetBlendPlanParam
 			return nil, inQuery(err)
 		}
 		return func() ([]byte, error) {
+			if err := optimum.Ready(); err != nil {
+				return nil, err
+			}
 			answer, err := search(ctx, func() (*plan.Answer, error) {
-				if err := optimum.Ready(); err != nil {
-					return nil, err
-				}
 				from := s.Now()
 				return asked.Spec.Solve(asked.Stock, optimum.Effort{Seconds: mostSeconds, Clock: func() float64 { return s.Now().Sub(from).Seconds() }})
 			})
