@@ -19,7 +19,7 @@ var searching = newSearching()
 
 const (
 	// waitToSearch is how long a question waits for the one before it.
-	waitToSearch = 20 * time.Second
+	waitToSearch = 15 * time.Second
 	// mostWaiting is how many questions of one outfit wait.
 	mostWaiting = 2
 )

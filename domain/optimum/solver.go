@@ -6,6 +6,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"math"
+	"runtime/debug"
 	"sync"
 
 	"github.com/tetratelabs/wazero"
@@ -50,6 +51,7 @@ var compiled = sync.OnceValues(func() (wazero.CompiledModule, error) {
 	if err != nil {
 		return nil, fmt.Errorf("optimum: compile the solver: %w", err)
 	}
+	debug.FreeOSMemory() // making it takes some 240 MB, and keeping it 10
 	return module, nil
 })
 
