@@ -141,7 +141,7 @@ func keeps(s *Spec, stock []Stock, in func(i int) bool) (cost float64, ok bool) 
 		for _, v := range byKey {
 			variance += v * v
 		}
-		if l.High != nil && mean+z*math.Sqrt(variance) > sc.on(*l.High)+1e-7 || l.Low != nil && mean-z*math.Sqrt(variance) < sc.on(*l.Low)-1e-7 {
+		if l.High != nil && mean+z*math.Sqrt(variance) > sc.on(*l.High)+1e-7 || l.Low != nil && *l.Low > 0 && mean-z*math.Sqrt(variance) < sc.on(*l.Low)-1e-7 {
 			return 0, false
 		}
 	}
@@ -151,7 +151,7 @@ func keeps(s *Spec, stock []Stock, in func(i int) bool) (cost float64, ok bool) 
 func TestNoBlendOfWholeDrumsIsBetterThanTheBest(t *testing.T) {
 	r := rand.New(rand.NewPCG(7, 8))
 	possible := 0
-	for n := range cases(t) {
+	for n := range cases(1000) {
 		s, stock := fewDrums(r)
 		best := math.Inf(1)
 		for set := range 1 << len(stock) {
@@ -187,15 +187,15 @@ func TestNoBlendOfWholeDrumsIsBetterThanTheBest(t *testing.T) {
 		}
 	}
 	t.Logf("%d possible", possible)
-	if share := float64(possible) / float64(cases(t)); share < 0.2 || share > 0.95 {
+	if share := float64(possible) / float64(cases(1000)); share < 0.2 || share > 0.95 {
 		t.Errorf("%g of the questions have a blend: they say little", share)
 	}
 }
 
-// cases is how many questions are tried: a thousand where all is tried.
-func cases(*testing.T) int {
+// cases is how many questions are tried, and how many where all is tried.
+func cases(whole int) int {
 	if os.Getenv("PULLBOOK_TEST_WHOLE") != "" {
-		return 1000
+		return whole
 	}
 	return 20
 }
@@ -239,7 +239,7 @@ func TestTwoHoneysMixAsPearsonsSquareHasIt(t *testing.T) {
 func TestWhatWouldHaveToChangeIsTheLeast(t *testing.T) {
 	r := rand.New(rand.NewPCG(11, 12))
 	tried := 0
-	for range cases(t) {
+	for range cases(150) {
 		s, stock := fewDrums(r)
 		s.Weights = UsualWeights()
 		got, err := s.Solve(stock, optimum.Effort{})
@@ -252,6 +252,9 @@ func TestWhatWouldHaveToChangeIsTheLeast(t *testing.T) {
 		for _, change := range got.Impossible.Alone {
 			tried++
 			for by, possible := range map[float64]bool{+2e-3: true, -2e-3: false} {
+				if change.To == 0 && !possible {
+					continue // the end is gone, and nothing lies between it and one that is
+				}
 				if ok := possibleWith(t, s, stock, change, by); ok != possible {
 					t.Fatalf("%s of %g, moved by %g: a blend %v, want %v", change.Limit.Parameter, change.To, by, ok, possible)
 				}

@@ -39,7 +39,7 @@ func (s *Spec) rowsOf(stock []Stock) []mixRow {
 		if l.High != nil {
 			rows = append(rows, newRow(i, true, *l.High, sc, z, l.Parameter, stock))
 		}
-		if l.Low != nil {
+		if l.Low != nil && *l.Low > 0 { // nothing has less than nothing
 			rows = append(rows, newRow(i, false, *l.Low, sc, z, l.Parameter, stock))
 		}
 	}
