@@ -19,8 +19,7 @@ const supported = true
 // that is held always has a living holder.
 const lockName = "pullbook.lock"
 
-// lockDir takes dataDir for this program until the file is closed. It fails
-// with ErrInUse.
+// lockDir takes dataDir for this program until unlockDir. It fails with ErrInUse.
 func lockDir(dataDir string) (*os.File, error) {
 	file, err := os.OpenFile(filepath.Join(dataDir, lockName), os.O_RDWR|os.O_CREATE, 0o600)
 	if err != nil {
@@ -42,6 +41,12 @@ func lockDir(dataDir string) (*os.File, error) {
 	return file, nil
 }
 
+// unlockDir gives the folder up. Closing alone would not at once: a process that this one is just
+// starting has the file too until it runs its own program.
+func unlockDir(file *os.File) error {
+	return errors.Join(syscall.Flock(int(file.Fd()), syscall.LOCK_UN), file.Close())
+}
+
 // ownAs gives a new file to the owner of the data folder: root may work there before a
 // service of another account does.
 func ownAs(file *os.File, dataDir string) error {
@@ -59,10 +64,11 @@ func Holder(dataDir string) (pid int, held bool) {
 	if err != nil {
 		return 0, false
 	}
-	defer file.Close()
 	if err := syscall.Flock(int(file.Fd()), syscall.LOCK_SH|syscall.LOCK_NB); err == nil {
+		_ = unlockDir(file)
 		return 0, false
 	}
+	defer file.Close()
 	return readPID(file), true
 }
 

@@ -110,5 +110,5 @@ func (s *Server) release() error {
 	if s.socketTemporary {
 		err = os.RemoveAll(s.socketDir)
 	}
-	return errors.Join(err, s.lock.Close())
+	return errors.Join(err, unlockDir(s.lock))
 }

@@ -19,6 +19,7 @@ func (*account) attributes() *syscall.SysProcAttr        { return nil }
 func (*account) tryReach(Binaries, string) error         { return ErrUnsupported }
 func endWithParent(*syscall.SysProcAttr, syscall.Signal) {}
 func lockDir(string) (*os.File, error)                   { return nil, ErrUnsupported }
+func unlockDir(*os.File) error                           { return ErrUnsupported }
 func DiskOf(string) (Disk, error)                        { return Disk{}, ErrUnsupported }
 func isPostmaster(int, string) bool                      { return false }
 
