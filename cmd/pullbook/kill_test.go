@@ -186,11 +186,9 @@ func (l *load) await(t *testing.T, entries int) {
 func (l *load) requireStored(t *testing.T) {
 	t.Helper()
 	for _, id := range l.unanswered {
-		status, err := l.house.client.record(t.Context(), l.house.count(id, 7))
-		if err != nil {
-			t.Errorf("sent again: %d, %v", status, err)
+		if l.sendAgain(t, id) {
+			l.acknowledged[id] = true
 		}
-		l.acknowledged[id] = true
 	}
 	l.unanswered = nil
 	there, err := recorded(t.Context(), l.house.client)
@@ -205,6 +203,21 @@ func (l *load) requireStored(t *testing.T) {
 	const setUp = founded + 2 // the season and the yard
 	if got, want := outfitOf(t, l.house.client).LastEntry, int64(len(l.acknowledged)+setUp); got != want {
 		t.Errorf("the book has %d entries, and %d were recorded", got, want)
+	}
+}
+
+// sendAgain sends an entry until it is answered: while the database comes back it may be told to wait.
+func (l *load) sendAgain(t *testing.T, id uuid.UUID) bool {
+	t.Helper()
+	for deadline := time.Now().Add(30 * time.Second); ; time.Sleep(50 * time.Millisecond) {
+		status, err := l.house.client.record(t.Context(), l.house.count(id, 7))
+		if err == nil {
+			return true
+		}
+		if status != http.StatusServiceUnavailable || time.Now().After(deadline) {
+			t.Errorf("sent again: %d, %v", status, err)
+			return false
+		}
 	}
 }
 
