@@ -36,7 +36,7 @@ func (k *taking) noteAbove(row int, cells []string) {
 		if slices.ContainsFunc(k.Mapping.Columns, func(c Column) bool { return cell != "" && c.Field != "" && isOfHeading(cell, c.Heading) }) {
 			continue // of a group of columns, and part of their headings
 		}
-		if !k.saysOfFigures(wordsOf(cell)) && !k.otherThanFixed(cell, k.fixedAlone()) {
+		if !k.saysOfFigures(wordsOf(cell)) {
 			continue
 		}
 		k.add(Problem{Code: TwoValues, Row: row, Sent: cell, Message: message.F("Above the table stands %s, and the headings say nothing of it. If it is not about the rows that are to be brought in, leave this row out%s; else put into the headings, or the figures, what it says.", message.Quoted(clip(cell)), message.Option("leave_out_rows"))})
@@ -69,7 +69,7 @@ func (k *taking) askOfTable() {
 		texts = append(texts, k.table.Remarks[i]...)
 	}
 	for _, text := range texts {
-		if k.saysOfFigures(wordsOf(text)) || k.otherThanFixed(text, k.fixedAlone()) {
+		if k.saysOfFigures(wordsOf(text)) || k.fixedAgainst(text, k.fixedAlone()) != "" {
 			k.add(Problem{Code: DoubtfulRow, Row: row, Sent: text, DidYouMean: []string{string(Another)},
 				Message: message.F("The name of the file, or a comment on the headings, says %s, and neither the headings nor what was given for all rows do. Put what it says into the headings, the figures or that; or say that the rows hold as they stand%s.", message.Quoted(clip(text)), message.Option("rows: another"))})
 			return
@@ -101,7 +101,7 @@ func (k *taking) titleAgainst(row int, title string) bool {
 	p := Problem{Code: TwoValues, Row: row, Sent: title}
 	year, value := "", ""
 	if k.wide == nil { // of a wide sheet's years and kinds it is asked where they stand
-		year, value = k.yearAgainst(title), k.fixedAgainst(title)
+		year, value = k.yearAgainst(title), k.fixedAgainst(title, k.fixedAlone())
 	}
 	switch {
 	case year != "":

@@ -1,15 +1,11 @@
 package importing
 
 import (
-	"cmp"
-	"maps"
 	"slices"
 	"strconv"
 	"strings"
 
 	"pullbook/domain/message"
-	"pullbook/domain/spelling"
-	"pullbook/domain/tables"
 )
 
 // nameRow stands for the sheet's name among what is said of rows, which are counted from 1.
@@ -25,7 +21,7 @@ func (k *taking) askCalled() {
 	}
 	p := Problem{Code: TwoValues, Sent: called, DidYouMean: []string{string(LeftAside)}}
 	option := message.Option("rows: 0")
-	year, value := k.yearAgainst(called), k.fixedAgainst(called)
+	year, value := k.yearAgainst(called), k.fixedAgainst(called, k.fixedAlone())
 	switch {
 	case year != "":
 		p.Message = message.F("The sheet is called %s, and dates without a year are said to be of %s. Put one of them right, or say that the name says nothing of the rows%s.", message.Quoted(clip(called)), year, option)
@@ -63,72 +59,4 @@ func (k *taking) yearAgainst(text string) string {
 		return ""
 	}
 	return said
-}
-
-// fixedAgainst is a value that is said to hold for all rows, where a text names another one: a yard, a kind
-// of box, a day.
-func (k *taking) fixedAgainst(text string) string {
-	values := map[Field]string{}
-	for field, value := range k.Mapping.Fixed {
-		if c := k.columns[field]; c != nil && c.index < 0 {
-			values[field] = value
-		}
-	}
-	if k.wide != nil && k.Mapping.Wide.Of != "" {
-		values[FieldSuperKind] = k.Mapping.Wide.Of
-	}
-	for _, field := range slices.Sorted(maps.Keys(values)) {
-		value, info := values[field], infoOf(k.Mapping.Of, field)
-		switch {
-		case info == nil:
-		case info.measure == dates && k.isOtherDay(text, value), info.noun != "" && k.namesOther(text, info.noun, value):
-			return value
-		}
-	}
-	return ""
-}
-
-// isOtherDay reports whether a text has a day or a month in it, and not that of a day.
-func (k *taking) isOtherDay(text, day string) bool {
-	said, err := tables.ParseDate(day, k.Mapping.Dates, k.Mapping.Year)
-	if err != nil {
-		return false
-	}
-	const longest = 4
-	year, words := cmp.Or(k.Mapping.Year, said.Year), strings.Fields(text)
-	for length := min(len(words), longest); length > 0; length-- { // 6 July 2026 before 6 July
-		for from := range len(words) - length + 1 {
-			part := strings.Trim(strings.Join(words[from:from+length], " "), ".,:;()")
-			if isMonth(part) {
-				part = ofMonth(part, said.Day, year)
-			} else if !isDay(part, k.table) {
-				continue
-			}
-			if other, err := tables.ParseDate(part, k.Mapping.Dates, year); err == nil {
-				return other.Year != said.Year || other.Month != said.Month || other.Day != said.Day
-			}
-		}
-	}
-	return false
-}
-
-// namesOther reports whether a text names another thing of the outfit than one, and not that one.
-func (k *taking) namesOther(text string, noun Noun, one string) bool {
-	if noun == NounLot || noun == NounContainer {
-		return false // numbers, and many texts hold some
-	}
-	const longest = 3
-	words := strings.Fields(text)
-	other := noun == NounSuperKind && slices.ContainsFunc(wordsOf(text), func(word string) bool { return boxSizes[word] && !slices.Contains(wordsOf(one), word) })
-	for from := range words {
-		for to := from + 1; to <= min(len(words), from+longest); to++ {
-			part := strings.Trim(strings.Join(words[from:to], " "), ".,:;()")
-			if spelling.Plain(part) == spelling.Plain(one) || noun == NounSuperKind && isKind(sameName(part), one) {
-				return false
-			}
-			_, known := k.book.Names(kindOf[noun], sameName(part))
-			other = other || known
-		}
-	}
-	return other
 }
