@@ -13,8 +13,6 @@ import (
 	"pullbook/openapi"
 )
 
-// Plans are worked out one at a time, so that these tests take turns.
-
 // blendHouse is a house with two lots of three drums beside its own: dry honey of 17.0 % and wet of
 // 19.4 %, read with the refractometer.
 func blendHouse(t *testing.T) *shed {
@@ -44,6 +42,7 @@ func (s *shed) blend(t *testing.T, query string) openapi.BlendPlan {
 // of three drums two have to be dry. Where another lot counts ten kilograms, three dry drums cost less:
 // 900 kg x (18.2 - 17.0)/81.8 = 13.2 kg of water that might have been in them, and 4.4 and another lot.
 func TestABlendOfDrumsKeepsToItsMoisture(t *testing.T) {
+	t.Parallel()
 	s := blendHouse(t)
 	if usual := s.blend(t, "kg=890&most_kg=910&moisture_most_pct=18.2&kind=trifolium"); len(usual.Blends) != 1 || strings.Join(usual.Blends[0].Sources, " ") != "DRY" || math.Abs(usual.Blends[0].Mixed[0].Turns[0].At-17.85) > 0.01 {
 		t.Errorf("%+v, want three drums of DRY up to a reading of 17.85 %%, and nothing without them", usual.Blends)
@@ -75,6 +74,7 @@ func TestABlendOfDrumsKeepsToItsMoisture(t *testing.T) {
 }
 
 func TestABlendThatCannotBeSaysWhatWouldHaveToChange(t *testing.T) {
+	t.Parallel()
 	s := blendHouse(t)
 	p := s.blend(t, "kg=1200&most_kg=1300&moisture_most_pct=17.2&kind=trifolium")
 	if len(p.Blends) != 0 || p.Impossible == nil || len(p.Impossible.Alone) != 1 {
@@ -91,6 +91,7 @@ func TestABlendThatCannotBeSaysWhatWouldHaveToChange(t *testing.T) {
 
 // Held honey stays where it is, and nothing is made up of what nobody measured.
 func TestWhatMayNotGoIntoABlendIsSaid(t *testing.T) {
+	t.Parallel()
 	s := blendHouse(t)
 	lots := as[[]M](t, s.get(t, "lots"))
 	for _, l := range lots {
@@ -124,6 +125,7 @@ func TestWhatMayNotGoIntoABlendIsSaid(t *testing.T) {
 }
 
 func TestABlendThatContradictsItselfIsRefused(t *testing.T) {
+	t.Parallel()
 	s := blendHouse(t)
 	for query, where := range map[string]string{
 		"kg=0": "kg", "kg=-5": "kg", "kg=600&most_kg=500": "most_kg", "kg=600&probability=1": "probability", "kg=600&probability=0.2": "probability",
@@ -139,6 +141,7 @@ func TestABlendThatContradictsItselfIsRefused(t *testing.T) {
 
 // Plans are worked out one after another: of many that are asked at once each is answered, or told to ask again.
 func TestPlansThatAreAskedAtOnceAreAnsweredOrToldToAskAgain(t *testing.T) {
+	t.Parallel()
 	s := blendHouse(t)
 	var wg sync.WaitGroup
 	var answered, busy atomic.Int32

@@ -62,7 +62,7 @@ var _ openapi.ServerInterface = handlers{}
 func handlersOver(s *request.Service) handlers {
 	return handlers{
 		calculator.Handler{Service: s}, reports.Handler{Service: s}, entries.Handler{Service: s},
-		feeds.Handler{Service: s}, certificate.Handler{Service: s}, deliver.Handler{Service: s}, plans.Handler{Service: s},
+		feeds.Handler{Service: s}, certificate.Handler{Service: s}, deliver.Handler{Service: s}, plans.New(s),
 	}
 }
 

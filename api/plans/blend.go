@@ -41,7 +41,7 @@ func (s Handler) GetBlendPlan(ctx echo.Context, params openapi.GetBlendPlanParam
 			if err := optimum.Ready(); err != nil {
 				return nil, err
 			}
-			answer, err := search(ctx, func() (*plan.Answer, error) {
+			answer, err := s.search(ctx, func() (*plan.Answer, error) {
 				from := s.Now()
 				return asked.Spec.Solve(asked.Stock, optimum.Effort{Seconds: mostSeconds, Clock: func() float64 { return s.Now().Sub(from).Seconds() }})
 			})
