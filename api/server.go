@@ -73,9 +73,10 @@ func routed(s *request.Service) (*echo.Echo, error) {
 	e.HTTPErrorHandler = s.Problem
 	e.Binder = s.Contract
 	e.Use(s.RequestID, s.Observe, s.Recover, middleware.SecureWithConfig(secureHeadersOf(s)), s.Legible, s.AsKnown, s.Limit, feeds.Compress(s), s.LegibleForm, feeds.KnownFilters(s), s.KnownParameters)
-	openapi.RegisterHandlers(e, handlersOver(s))
+	h := handlersOver(s)
+	openapi.RegisterHandlers(e, h)
 	feeds.Route(s, e)
-	pages.RoutePage(s, e)
+	pages.RoutePage(s, h.plansHandler, e)
 	s.RouteHealth(e)
 	return e, entries.RouteKinds(s, e)
 }

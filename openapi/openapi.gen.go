@@ -14,6 +14,24 @@ import (
 	openapi_types "github.com/oapi-codegen/runtime/types"
 )
 
+// Defines values for BlendFromKind.
+const (
+	BlendFromKindContainer BlendFromKind = "container"
+	BlendFromKindTank      BlendFromKind = "tank"
+)
+
+// Valid indicates whether the value is a known member of the BlendFromKind enum.
+func (e BlendFromKind) Valid() bool {
+	switch e {
+	case BlendFromKindContainer:
+		return true
+	case BlendFromKindTank:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ColourScale.
 const (
 	CanadaBulk     ColourScale = "canada_bulk"
@@ -1439,6 +1457,24 @@ func (e RuleSetForm) Valid() bool {
 	}
 }
 
+// Defines values for ShedBlendTakeKind.
+const (
+	ShedBlendTakeKindContainer ShedBlendTakeKind = "container"
+	ShedBlendTakeKindTank      ShedBlendTakeKind = "tank"
+)
+
+// Valid indicates whether the value is a known member of the ShedBlendTakeKind enum.
+func (e ShedBlendTakeKind) Valid() bool {
+	switch e {
+	case ShedBlendTakeKindContainer:
+		return true
+	case ShedBlendTakeKindTank:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ShedReportUnits.
 const (
 	ShedReportUnitsMetric ShedReportUnits = "metric"
@@ -1935,6 +1971,9 @@ type Blend struct {
 	Kg     float64      `json:"kg"`
 	Mixed  []BlendMixed `json:"mixed"`
 
+	// Origins the yards that its honey is of, as the book reckons, the most first; they come to less than 1 where the book does not know of all of it
+	Origins []BlendOrigin `json:"origins"`
+
 	// Proved whether the search was over: no blend costs less by more than a quarter of a kilogram, of the next best by more than a kilogram
 	Proved bool `json:"proved"`
 
@@ -1954,12 +1993,43 @@ type BlendChange struct {
 	Unit string  `json:"unit"`
 }
 
+// BlendExpected defines model for BlendExpected.
+type BlendExpected struct {
+	// High the upper end of that limit
+	High *float64 `json:"high,omitempty"`
+
+	// Low the lower end of the limit that it was planned to
+	Low *float64 `json:"low,omitempty"`
+
+	// Parameter as GET /v1/standards/parameters lists them
+	Parameter string `json:"parameter"`
+
+	// StdUncertainty how far it may be off
+	StdUncertainty *float64 `json:"std_uncertainty,omitempty"`
+
+	// Value in the first unit of the parameter
+	Value float64 `json:"value"`
+}
+
+// BlendFrom defines model for BlendFrom.
+type BlendFrom struct {
+	// ID of the tank, or of the fill of the container
+	ID   openapi_types.UUID `json:"id"`
+	Kind BlendFromKind      `json:"kind"`
+}
+
+// BlendFromKind defines model for BlendFrom.Kind.
+type BlendFromKind string
+
 // BlendImpossible defines model for BlendImpossible.
 type BlendImpossible struct {
 	// Alone limits of which one alone would have to give way
-	Alone    []BlendChange `json:"alone"`
-	OnHandKg float64       `json:"on_hand_kg"`
-	Says     string        `json:"says"`
+	Alone []BlendChange `json:"alone"`
+
+	// Buy the least honey that would have to be bought, of a kind that has room of a tenth in each limit
+	Buy      *BlendPurchase `json:"buy,omitempty"`
+	OnHandKg float64        `json:"on_hand_kg"`
+	Says     string         `json:"says"`
 
 	// Together where none does alone, what would have to give way at once
 	Together []BlendChange `json:"together"`
@@ -2002,6 +2072,24 @@ type BlendMixed struct {
 	Unit  string      `json:"unit"`
 }
 
+// BlendOrigin defines model for BlendOrigin.
+type BlendOrigin struct {
+	// ID of the yard
+	ID openapi_types.UUID `json:"id"`
+
+	// Share of the blend, from 0 to 1
+	Share float64 `json:"share"`
+	Yard  string  `json:"yard"`
+}
+
+// BlendPart defines model for BlendPart.
+type BlendPart struct {
+	From BlendFrom `json:"from"`
+
+	// MassKg the honey that goes in; left out of a container, which goes whole
+	MassKg *float64 `json:"mass_kg,omitempty"`
+}
+
 // BlendPlan defines model for BlendPlan.
 type BlendPlan struct {
 	// Blends the best first; none where there is none, or none was found in time
@@ -2020,6 +2108,12 @@ type BlendPlan struct {
 	// OnHandKg the honey that may go in
 	OnHandKg    float64 `json:"on_hand_kg"`
 	Probability float64 `json:"probability"`
+}
+
+// BlendPurchase the least honey that would have to be bought, of a kind that has room of a tenth in each limit
+type BlendPurchase struct {
+	Kg   float64 `json:"kg"`
+	Says string  `json:"says"`
 }
 
 // BlendTake defines model for BlendTake.
@@ -5407,6 +5501,27 @@ type NewPhoto struct {
 	ID openapi_types.UUID `json:"id"`
 }
 
+// NewPreparedBlend a blend that is to be made; it moves no honey
+type NewPreparedBlend struct {
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	// Expects what is expected to come of it
+	Expects *[]BlendExpected `json:"expects,omitempty"`
+
+	// Note anything worth knowing when it is poured
+	Note *string `json:"note,omitempty"`
+
+	// Takes what goes into it
+	Takes []BlendPart `json:"takes"`
+
+	// TankID the tank that it is made in
+	TankID openapi_types.UUID `json:"tank_id"`
+
+	// Title what it is called
+	Title string `json:"title"`
+}
+
 // NewPreparedDispatch what is to be loaded for a buyer; it moves no honey
 type NewPreparedDispatch struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
@@ -5957,6 +6072,27 @@ type Place struct {
 
 // PlaceKind defines model for Place.Kind.
 type PlaceKind string
+
+// PreparedBlend a blend that is to be made; it moves no honey
+type PreparedBlend struct {
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	// Expects what is expected to come of it
+	Expects *[]BlendExpected `json:"expects,omitempty"`
+
+	// Note anything worth knowing when it is poured
+	Note *string `json:"note,omitempty"`
+
+	// Takes what goes into it
+	Takes []BlendPart `json:"takes"`
+
+	// TankID the tank that it is made in
+	TankID openapi_types.UUID `json:"tank_id"`
+
+	// Title what it is called
+	Title string `json:"title"`
+}
 
 // PreparedDispatch what is to be loaded for a buyer; it moves no honey
 type PreparedDispatch struct {
@@ -7069,6 +7205,41 @@ type SettlingAnswer struct {
 	ValidFor ValidFor `json:"valid_for"`
 }
 
+// ShedBlend a prepared blend with what goes into it
+type ShedBlend struct {
+	BlendID openapi_types.UUID `json:"blend_id"`
+	Note    *string            `json:"note,omitempty"`
+	Takes   []ShedBlendTake    `json:"takes"`
+	Tank    string             `json:"tank"`
+
+	// TankID the tank that it is made in
+	TankID openapi_types.UUID `json:"tank_id"`
+	Title  string             `json:"title"`
+}
+
+// ShedBlendTake defines model for ShedBlendTake.
+type ShedBlendTake struct {
+	// Done whether it is poured, or cannot be any more
+	Done bool `json:"done"`
+
+	// ID of the tank, or of the fill of the container
+	ID   openapi_types.UUID `json:"id"`
+	Kind ShedBlendTakeKind  `json:"kind"`
+	Lot  *string            `json:"lot,omitempty"`
+
+	// MassKg what is to go in, of a container what was filled into it
+	MassKg float64 `json:"mass_kg"`
+
+	// Name the tank's name or the container's number
+	Name string `json:"name"`
+
+	// PouredKg what went in already
+	PouredKg *float64 `json:"poured_kg,omitempty"`
+}
+
+// ShedBlendTakeKind defines model for ShedBlendTake.Kind.
+type ShedBlendTakeKind string
+
 // ShedCheck an instrument and when, and against what, it was checked last; figures are in its own scale
 type ShedCheck struct {
 	// CheckEveryDays for how many days a check holds; left out: for ever
@@ -7191,6 +7362,9 @@ type ShedPull struct {
 
 // ShedReport what a device must know to record without network
 type ShedReport struct {
+	// Blends blends that a manager prepared and of which something is left to pour, the latest first; at most 12
+	Blends []ShedBlend `json:"blends"`
+
 	// Checks every instrument, with its last check
 	Checks         []ShedCheck         `json:"checks"`
 	ContainerKinds []ShedContainerKind `json:"container_kinds"`
@@ -8747,8 +8921,14 @@ type ListPhotosParams struct {
 
 // GetBlendPlanParams defines parameters for GetBlendPlan.
 type GetBlendPlanParams struct {
-	// Kg the honey that is wanted, above 0
-	Kg float64 `form:"kg" json:"kg"`
+	// Kg the honey that is wanted, above 0. One of kg and containers has to be given
+	Kg *float64 `form:"kg,omitempty" json:"kg,omitempty"`
+
+	// Containers how many containers of container_kind it is to fill
+	Containers *int `form:"containers,omitempty" json:"containers,omitempty"`
+
+	// ContainerKind the kind of container that is filled, by name or id; each takes its usual net mass
+	ContainerKind *string `form:"container_kind,omitempty" json:"container_kind,omitempty"`
 
 	// MostKg and the most that would do: containers go whole. A twentieth more than kg, and at least 300 kg more, where it is not given
 	MostKg *float64 `form:"most_kg,omitempty" json:"most_kg,omitempty"`
@@ -8777,6 +8957,12 @@ type GetBlendPlanParams struct {
 	// KindShare the least share of that kind, from 0 to 1
 	KindShare *float64 `form:"kind_share,omitempty" json:"kind_share,omitempty"`
 
+	// Yards yards from which a share of the blend has to come, by name or id, with commas between; the shares are those that the book reckons
+	Yards *string `form:"yards,omitempty" json:"yards,omitempty"`
+
+	// YardsShare the least share from those yards, from 0 to 1
+	YardsShare *float64 `form:"yards_share,omitempty" json:"yards_share,omitempty"`
+
 	// MostSources how many lots and tanks may go in; 0 is any number
 	MostSources *int `form:"most_sources,omitempty" json:"most_sources,omitempty"`
 
@@ -8785,6 +8971,24 @@ type GetBlendPlanParams struct {
 
 	// SourceKg what each lot or tank more counts, in kilograms of honey: a blend of more lots is recalled more widely
 	SourceKg *float64 `form:"source_kg,omitempty" json:"source_kg,omitempty"`
+
+	// MoistureGiven what a kilogram of water counts that the limit of moisture would let in
+	MoistureGiven *float64 `form:"moisture_given,omitempty" json:"moisture_given,omitempty"`
+
+	// HmfGiven what a kilogram counts whose HMF is below its limit by all of it
+	HmfGiven *float64 `form:"hmf_given,omitempty" json:"hmf_given,omitempty"`
+
+	// DiastaseGiven what a kilogram counts whose diastase is above its limit by as much again
+	DiastaseGiven *float64 `form:"diastase_given,omitempty" json:"diastase_given,omitempty"`
+
+	// ColourGiven what a kilogram counts whose colour absorbs nothing of what its limit allows
+	ColourGiven *float64 `form:"colour_given,omitempty" json:"colour_given,omitempty"`
+
+	// YearKg what a kilogram earns for each year that it has stood, so that older honey goes first
+	YearKg *float64 `form:"year_kg,omitempty" json:"year_kg,omitempty"`
+
+	// OverKg what a kilogram beyond those wanted counts
+	OverKg *float64 `form:"over_kg,omitempty" json:"over_kg,omitempty"`
 
 	// On the editions in force on this day and the readings up to its end count; left out: today
 	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
@@ -10764,11 +10968,25 @@ func (w *ServerInterfaceWrapper) GetBlendPlan(ctx echo.Context) error {
 
 	// Parameter object where we will unmarshal all parameters from the context
 	var params GetBlendPlanParams
-	// ------------- Required query parameter "kg" -------------
+	// ------------- Optional query parameter "kg" -------------
 
-	err = runtime.BindQueryParameterWithOptions("form", true, true, "kg", ctx.QueryParams(), &params.Kg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "kg", ctx.QueryParams(), &params.Kg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "containers" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "containers", ctx.QueryParams(), &params.Containers, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter containers: %s", err))
+	}
+
+	// ------------- Optional query parameter "container_kind" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "container_kind", ctx.QueryParams(), &params.ContainerKind, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter container_kind: %s", err))
 	}
 
 	// ------------- Optional query parameter "most_kg" -------------
@@ -10834,6 +11052,20 @@ func (w *ServerInterfaceWrapper) GetBlendPlan(ctx echo.Context) error {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kind_share: %s", err))
 	}
 
+	// ------------- Optional query parameter "yards" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yards", ctx.QueryParams(), &params.Yards, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yards: %s", err))
+	}
+
+	// ------------- Optional query parameter "yards_share" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "yards_share", ctx.QueryParams(), &params.YardsShare, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yards_share: %s", err))
+	}
+
 	// ------------- Optional query parameter "most_sources" -------------
 
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "most_sources", ctx.QueryParams(), &params.MostSources, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
@@ -10853,6 +11085,48 @@ func (w *ServerInterfaceWrapper) GetBlendPlan(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "source_kg", ctx.QueryParams(), &params.SourceKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter source_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "moisture_given" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "moisture_given", ctx.QueryParams(), &params.MoistureGiven, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_given: %s", err))
+	}
+
+	// ------------- Optional query parameter "hmf_given" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hmf_given", ctx.QueryParams(), &params.HmfGiven, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hmf_given: %s", err))
+	}
+
+	// ------------- Optional query parameter "diastase_given" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "diastase_given", ctx.QueryParams(), &params.DiastaseGiven, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diastase_given: %s", err))
+	}
+
+	// ------------- Optional query parameter "colour_given" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "colour_given", ctx.QueryParams(), &params.ColourGiven, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter colour_given: %s", err))
+	}
+
+	// ------------- Optional query parameter "year_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "year_kg", ctx.QueryParams(), &params.YearKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter year_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "over_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "over_kg", ctx.QueryParams(), &params.OverKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter over_kg: %s", err))
 	}
 
 	// ------------- Optional query parameter "on" -------------

@@ -16,20 +16,20 @@ func dailyQuestions(f locale.Voice, tanks []gaugedTank) []dailyQuestion {
 }
 
 func refractometerQuestion(f locale.Voice) dailyQuestion {
-	form := &calculatorForm{figures: f, ID: "moisture", Title: f.Say("Refracto\u00admeter correction"), Button: f.Say("Correct"),
+	form := &askForm{figures: f, ID: "moisture", Title: f.Say("Refracto\u00admeter correction"), Button: f.Say("Correct"),
 		Note: f.Say("What the instrument showed, as moisture at %s.", message.Celsius(20)),
-		Inputs: []calculatorInput{
-			{Name: "scale", Label: f.Say("The instrument shows"), Value: "refractive_index", Options: []calculatorOption{
+		Inputs: []askInput{
+			{Name: "scale", Label: f.Say("The instrument shows"), Value: "refractive_index", Options: []askOption{
 				{Value: "refractive_index", Label: f.Say("refractive index")}, {Value: "brix_deg", Label: f.Say("degrees Brix")}, {Value: "honey_scale_pct", Label: f.Say("moisture (honey scale)")},
 			}},
 			{Name: "reading", Label: f.Say("Reading"), Note: f.Say("%s, %s or %s", f.Typed(1.4935, 4), f.Typed(81.2, 1), f.Typed(17.4, 1))},
 			inUnit(f, "°C", "sample_temperature_c", f.Say("Sample"), 20, 0),
-			{Name: "compensated", Label: f.Say("Temperature compensation"), Value: "no", Options: []calculatorOption{
+			{Name: "compensated", Label: f.Say("Temperature compensation"), Value: "no", Options: []askOption{
 				{Value: "no", Label: f.Say("none: correct it")}, {Value: "yes", Label: f.Say("the instrument did it")},
 			}},
 			{Name: "instrument_std_uncertainty", Label: f.Say("Standard uncertainty"), Note: f.Say("in the unit of the scale"), Optional: true},
 		}}
-	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
+	answer := func(form *askForm) (*calculatorAnswer, error) {
 		in := openapi.CalculateMoistureParams{
 			SampleTemperatureC: form.number("sample_temperature_c"), InstrumentStdUncertainty: form.number("instrument_std_uncertainty"),
 			Compensated: new(form.text("compensated") == "yes"),
@@ -59,16 +59,16 @@ func refractometerQuestion(f locale.Voice) dailyQuestion {
 }
 
 func dipQuestion(f locale.Voice, tanks []gaugedTank) dailyQuestion {
-	which := calculatorInput{Name: "tank", Label: f.Say("Tank")}
+	which := askInput{Name: "tank", Label: f.Say("Tank")}
 	for _, t := range tanks {
-		which.Options = append(which.Options, calculatorOption{Value: t.id, Label: t.tank.Name})
+		which.Options = append(which.Options, askOption{Value: t.id, Label: t.tank.Name})
 	}
-	which.Options = append(which.Options, calculatorOption{Value: "upright_cylinder", Label: f.Say("an upright cylinder of these measures")},
-		calculatorOption{Value: "cone_bottom", Label: f.Say("an upright cylinder over a cone, of these measures")},
-		calculatorOption{Value: "lying_cylinder", Label: f.Say("a lying cylinder of these measures")}, calculatorOption{Value: "box", Label: f.Say("a box of these measures")})
+	which.Options = append(which.Options, askOption{Value: "upright_cylinder", Label: f.Say("an upright cylinder of these measures")},
+		askOption{Value: "cone_bottom", Label: f.Say("an upright cylinder over a cone, of these measures")},
+		askOption{Value: "lying_cylinder", Label: f.Say("a lying cylinder of these measures")}, askOption{Value: "box", Label: f.Say("a box of these measures")})
 	which.Value = which.Options[0].Value
-	form := &calculatorForm{figures: f, ID: "dip", Title: f.Say("Dip to weight"), Button: f.Say("Work out"), Note: f.Say("The dip is from the lowest point inside up to the honey under the foam, with the tank level."),
-		Inputs: []calculatorInput{
+	form := &askForm{figures: f, ID: "dip", Title: f.Say("Dip to weight"), Button: f.Say("Work out"), Note: f.Say("The dip is from the lowest point inside up to the honey under the foam, with the tank level."),
+		Inputs: []askInput{
 			which,
 			emptyInUnit(f, "cm", "dip_cm", f.Say("Dip")),
 			{Name: "moisture_pct", Label: f.Say("Moisture"), Unit: "%", Value: f.Typed(17.4, 1)},
@@ -81,7 +81,7 @@ func dipQuestion(f locale.Voice, tanks []gaugedTank) dailyQuestion {
 			emptyInUnit(f, "cm", "width_cm", f.Say("Width")).may(f.Say("of a box")),
 			emptyInUnit(f, "cm", "dish_depth_cm", f.Say("Dished ends")).may(f.Say("of a lying cylinder")),
 		}}
-	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
+	answer := func(form *askForm) (*calculatorAnswer, error) {
 		in := openapi.CalculateDipParams{
 			Form: openapi.TankForm(form.text("tank")), DiameterCm: form.number("diameter_cm"), LengthCm: form.number("length_cm"),
 			WidthCm: form.number("width_cm"), HeightCm: form.number("height_cm"), DishDepthCm: form.number("dish_depth_cm"), ConeDepthCm: form.number("cone_depth_cm"),

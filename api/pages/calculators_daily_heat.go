@@ -31,9 +31,9 @@ func lasts(f locale.Voice, hours float64) string {
 }
 
 func warmingQuestion(f locale.Voice) dailyQuestion {
-	form := &calculatorForm{figures: f, ID: "warming", Title: f.Say("Warming a tank"), Button: f.Say("Warm it"),
+	form := &askForm{figures: f, ID: "warming", Title: f.Say("Warming a tank"), Button: f.Say("Warm it"),
 		Note: f.Say("One temperature for the whole tank. How much hotter the honey at the wall is, and how much of it, is an allowance that you state."),
-		Inputs: []calculatorInput{
+		Inputs: []askInput{
 			inUnit(f, "kg", "mass_kg", f.Say("Honey"), 1200, 0),
 			{Name: "moisture_pct", Label: f.Say("Moisture"), Unit: "%", Value: f.Typed(17.4, 1)},
 			inUnit(f, "°C", "start_temperature_c", f.Say("Starts at"), 22, 0),
@@ -49,7 +49,7 @@ func warmingQuestion(f locale.Voice) dailyQuestion {
 			{Name: "hmf_mg_per_kg", Label: f.Say("HMF now"), Unit: "mg/kg", Value: "5"},
 			{Name: "diastase_gothe", Label: f.Say("Diastase now"), Unit: "DN", Optional: true},
 		}}
-	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
+	answer := func(form *askForm) (*calculatorAnswer, error) {
 		in := warmingOf(form)
 		if !form.complete() {
 			return nil, nil
@@ -65,7 +65,7 @@ func warmingQuestion(f locale.Voice) dailyQuestion {
 
 // warmingOf is the question that the form asks. It is whole only where the form
 // is complete.
-func warmingOf(form *calculatorForm) *openapi.WarmingQuestion {
+func warmingOf(form *askForm) *openapi.WarmingQuestion {
 	must := func(name string) float64 { return wire.OrZero(form.number(name)) }
 	in := &openapi.WarmingQuestion{
 		Tank: openapi.WarmingTank{
@@ -127,13 +127,13 @@ func warmText(f locale.Voice, celsius float64) string {
 }
 
 func hmfQuestion(f locale.Voice) dailyQuestion {
-	form := &calculatorForm{figures: f, ID: "hmf", Title: f.Say("Hours until HMF passes a limit"), Button: f.Say("Work out"), Note: f.Say("Kept at one temperature."),
-		Inputs: []calculatorInput{
+	form := &askForm{figures: f, ID: "hmf", Title: f.Say("Hours until HMF passes a limit"), Button: f.Say("Work out"), Note: f.Say("Kept at one temperature."),
+		Inputs: []askInput{
 			{Name: "hmf_mg_per_kg", Label: f.Say("HMF now"), Unit: "mg/kg", Value: "5"},
 			{Name: "hmf_limit_mg_per_kg", Label: f.Say("Limit"), Unit: "mg/kg", Value: "40"},
 			inUnit(f, "°C", "temperature_c", f.Say("Honey"), 45, 0),
 		}}
-	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
+	answer := func(form *askForm) (*calculatorAnswer, error) {
 		in := hmfHoursOf(form)
 		if !form.complete() {
 			return nil, nil
@@ -147,7 +147,7 @@ func hmfQuestion(f locale.Voice) dailyQuestion {
 	return dailyQuestion{form, answer, nil}
 }
 
-func hmfHoursOf(form *calculatorForm) openapi.CalculateHoursUntilHMFParams {
+func hmfHoursOf(form *askForm) openapi.CalculateHoursUntilHMFParams {
 	return openapi.CalculateHoursUntilHMFParams{
 		HmfMgPerKg: wire.OrZero(form.number("hmf_mg_per_kg")), HmfLimitMgPerKg: form.number("hmf_limit_mg_per_kg"), TemperatureC: wire.OrZero(form.number("temperature_c")),
 	}

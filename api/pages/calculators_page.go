@@ -9,6 +9,7 @@ import (
 
 	"pullbook/api/calculator"
 	"pullbook/api/locale"
+	"pullbook/api/pages/chart"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
@@ -37,7 +38,7 @@ func (p *pages) calculatorsPage(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	var view []*calculatorForm
+	var view []*askForm
 	for _, q := range dailyQuestions(f, tanks) {
 		q.form.fill(ctx.QueryParams())
 		if q.form.Asked {
@@ -50,12 +51,28 @@ func (p *pages) calculatorsPage(ctx echo.Context) error {
 	return p.page(ctx, http.StatusOK, "calculators.html", view)
 }
 
+// calculatorAnswer is an answer as the page shows it.
+type calculatorAnswer struct {
+	// Headline is the figure asked for, Beside what belongs to it.
+	Headline, Beside string
+	Lines            []calculatorLine
+	Chart, ChartText string
+	Table            []chart.HeatRow
+	Flags, Cautions  []string
+	Formulas         []calculatorFormula
+}
+
+// calculatorFormula is a formula in words, and its source as it is cited.
+type calculatorFormula struct{ Text, Source string }
+
+type calculatorLine struct{ Name, Figure, Note string }
+
 // dailyQuestion is a form and how it is answered.
 type dailyQuestion struct {
-	form *calculatorForm
+	form *askForm
 	// answer reads the form and asks the calculator; it is not called for a
 	// form with something wrong.
-	answer func(*calculatorForm) (*calculatorAnswer, error)
+	answer func(*askForm) (*calculatorAnswer, error)
 	// known gives the input's name for a calculator's own, where they differ.
 	known map[string]string
 }

@@ -9,9 +9,9 @@ import (
 
 // standingQuestion is about a drum or pail that stands in a hot room or a bath.
 func standingQuestion(f locale.Voice) dailyQuestion {
-	form := &calculatorForm{figures: f, ID: "standing", Title: f.Say("Warming a drum that stands still"), Button: f.Say("Work out"),
+	form := &askForm{figures: f, ID: "standing", Title: f.Say("Warming a drum that stands still"), Button: f.Say("Work out"),
 		Note: f.Say("Heat reaches its core through the honey only. What is stirred, or flows once it is liquid, is warm sooner."),
-		Inputs: []calculatorInput{
+		Inputs: []askInput{
 			inUnit(f, "cm", "diameter_cm", f.Say("Diameter"), 57, 0),
 			inUnit(f, "cm", "height_cm", f.Say("Height of the honey"), 85, 0),
 			{Name: "moisture_pct", Label: f.Say("Moisture"), Unit: "%", Value: f.Typed(17.4, 1)},
@@ -19,11 +19,11 @@ func standingQuestion(f locale.Voice) dailyQuestion {
 			inUnit(f, "°C", "start_temperature_c", f.Say("Starts at"), 15, 0),
 			inUnit(f, "°C", "room_temperature_c", f.Say("Room or bath"), 45, 0),
 			inUnit(f, "°C", "target_temperature_c", f.Say("Core to come to"), 40, 0),
-			{Name: "around", Label: f.Say("Around it"), Value: "still_air", Options: []calculatorOption{
+			{Name: "around", Label: f.Say("Around it"), Value: "still_air", Options: []askOption{
 				{Value: "still_air", Label: f.Say("still air")}, {Value: "blown_air", Label: f.Say("air from a fan")}, {Value: "water", Label: f.Say("water")},
 			}},
 		}}
-	answer := func(form *calculatorForm) (*calculatorAnswer, error) {
+	answer := func(form *askForm) (*calculatorAnswer, error) {
 		must := func(name string) float64 { return wire.OrZero(form.number(name)) }
 		in := openapi.CalculateStandingContainerParams{
 			DiameterCm: must("diameter_cm"), HeightCm: must("height_cm"), MoisturePct: must("moisture_pct"), CrystalsPct: form.number("crystals_pct"),

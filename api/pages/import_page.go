@@ -137,8 +137,26 @@ type importProblemView struct {
 func (p *pages) routeImport(e *echo.Echo, m ...echo.MiddlewareFunc) {
 	e.GET(request.ImportPath, p.importPage, m...)
 	e.POST(request.ImportPath, p.importSheet)
+	e.GET(importProgressPath+"/:id", p.importProgress)
 	e.GET(goneRoute, p.gone, m...)
 	e.POST(goneRoute, p.newGone)
+}
+
+const importProgressPath = request.ImportPath + "/progress"
+
+// importProgress tells a page that waits how far its sheet has been read. A sheet that has
+// not begun to arrive is no fault of the page's.
+func (p *pages) importProgress(ctx echo.Context) error {
+	id, err := uuid.Parse(ctx.Param("id"))
+	if err != nil {
+		return echo.ErrNotFound
+	}
+	err = entries.Handler{Service: p.Service}.GetImport(ctx, id)
+	var none *fault.Error
+	if errors.As(err, &none) && none.Code == fault.NotFound {
+		return ctx.JSON(http.StatusOK, map[string]string{"state": "coming"})
+	}
+	return err
 }
 
 func (p *pages) importPage(ctx echo.Context) error {

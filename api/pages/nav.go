@@ -19,7 +19,7 @@ var nav = []navGroup{
 	}},
 	{"Deciding", []navItem{
 		{Path: findingsPath, Name: "Findings"}, {Path: balancePath, Name: "Balance"}, {Path: lotsPath, Name: "Lots"},
-		{Path: calculatorsPath, Name: "Calculators"}, {Path: recallPath, Name: "Recall"},
+		{Path: plansPath, Name: "Plans"}, {Path: calculatorsPath, Name: "Calculators"}, {Path: recallPath, Name: "Recall"},
 	}},
 	{"Selling", []navItem{{Path: dispatchesPath, Name: "Dispatches"}}},
 	{"Setting up", []navItem{{Path: settingsPath, Name: "Settings", under: []string{request.ImportPath}}}},

@@ -18,6 +18,7 @@ import (
 
 	"pullbook/api/locale"
 	"pullbook/api/pages/certificate"
+	"pullbook/api/plans"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
@@ -46,6 +47,7 @@ func (p *pages) chooseLanguage(ctx echo.Context) error {
 type pages struct {
 	*request.Service
 	*files
+	plans plans.Handler
 	// made keeps the pages that are the same for everybody, by name.
 	made sync.Map
 	// recorded is how entries of each kind come over the contract.
@@ -57,8 +59,8 @@ type pages struct {
 const docsPath = "/docs"
 
 // RoutePage serves what people look at.
-func RoutePage(s *request.Service, e *echo.Echo) {
-	p := newPages(s)
+func RoutePage(s *request.Service, h plans.Handler, e *echo.Echo) {
+	p := newPages(s, h)
 	problem := e.HTTPErrorHandler
 	e.HTTPErrorHandler = func(err error, ctx echo.Context) {
 		if !forPeople(ctx.Request()) {
@@ -83,6 +85,7 @@ func RoutePage(s *request.Service, e *echo.Echo) {
 	p.routeSeasonPictures(e, squeezed)
 	e.GET(calculatorsPath, p.calculatorsPage, squeezed)
 	e.GET(heatChartPath, p.heatChart, squeezed)
+	p.routePlans(e, squeezed)
 	p.routeRecall(e, squeezed)
 	p.routeSheet(e, squeezed)
 	p.routeLots(e, squeezed)
@@ -120,8 +123,8 @@ func RoutePage(s *request.Service, e *echo.Echo) {
 	}
 }
 
-func newPages(s *request.Service) *pages {
-	p := &pages{Service: s, files: readFiles(), served: map[string]bool{}}
+func newPages(s *request.Service, h plans.Handler) *pages {
+	p := &pages{Service: s, files: readFiles(), plans: h, served: map[string]bool{}}
 	var err error
 	if p.recorded, err = request.RecordedBy(); err != nil {
 		panic(err) // the contract is part of the program

@@ -2,10 +2,15 @@ package plans
 
 import (
 	"cmp"
+	"context"
+	"encoding/json"
 	"errors"
+	"fmt"
 	"math"
+	"strings"
 	"time"
 
+	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
 	openapi_types "github.com/oapi-codegen/runtime/types"
 
@@ -27,35 +32,89 @@ const mostSeconds = 8
 
 // GetBlendPlan finds which honey on hand to blend into what is asked for.
 func (s Handler) GetBlendPlan(ctx echo.Context, params openapi.GetBlendPlanParams) error {
-	return s.ReadAs(ctx, echo.MIMEApplicationJSON, "", func(_ db.Outfit, b *ledger.Book) (request.Write, error) {
-		on := reports.OnDay(s.Service, b, params.On)
-		question, err := questionOf(b, &params, on)
+	return s.ReadAs(ctx, echo.MIMEApplicationJSON, "", func(o db.Outfit, b *ledger.Book) (request.Write, error) {
+		q, err := s.AskBlend(o, b, &params)
 		if err != nil {
 			return nil, err
 		}
-		asked, err := plan.Ask(b, question, s.endOf(b, on))
-		if err != nil {
-			return nil, inQuery(err)
-		}
 		return func() ([]byte, error) {
-			if err := optimum.Ready(); err != nil {
-				return nil, err
-			}
-			answer, err := s.search(ctx, func() (*plan.Answer, error) {
-				from := s.Now()
-				return asked.Spec.Solve(asked.Stock, optimum.Effort{Seconds: mostSeconds, Clock: func() float64 { return s.Now().Sub(from).Seconds() }})
-			})
+			found, err := s.Blends(ctx.Request().Context(), q)
 			if err != nil {
 				return nil, err
 			}
-			return request.Marshal(blendPlanOut(asked, answer, on))
+			return request.Marshal(blendPlanOut(found))
 		}, nil
 	})
 }
 
+// Blends are what a question for a blend came to.
+type Blends struct {
+	*plan.Asked
+	*plan.Answer
+	// On is the day that was asked about, Through the entry up to which the book was looked at.
+	On      standard.Date
+	Through int64
+}
+
+// BlendQuestion is a question for a blend with what a book has for it.
+type BlendQuestion struct {
+	asked *plan.Asked
+	on    standard.Date
+	// through is the book's last entry; key is the same for questions of the same answer.
+	through int64
+	key     string
+	outfit  uuid.UUID
+}
+
+// AskBlend takes from a book what a question is about.
+func (s Handler) AskBlend(o db.Outfit, b *ledger.Book, params *openapi.GetBlendPlanParams) (BlendQuestion, error) {
+	on := reports.OnDay(s.Service, b, params.On)
+	question, err := questionOf(b, params, on)
+	if err != nil {
+		return BlendQuestion{}, err
+	}
+	at := s.endOf(b, on)
+	asked, err := plan.Ask(b, question, at)
+	if err != nil {
+		return BlendQuestion{}, inQuery(err)
+	}
+	what := *params
+	what.AsOf, what.KnownAt, what.On = nil, nil, nil
+	said, err := json.Marshal(what)
+	if err != nil {
+		return BlendQuestion{}, err
+	}
+	// Within an hour what the book expects of honey stays what it is.
+	key := fmt.Sprintf("%s %d %s %s", o.ID, b.Len(), at.Truncate(time.Hour).Format(time.RFC3339), said)
+	return BlendQuestion{asked, on, b.Len(), key, o.ID}, nil
+}
+
+// Blends works a question out, or gives again what it came to before. No book is held meanwhile.
+func (s Handler) Blends(ctx context.Context, q BlendQuestion) (*Blends, error) {
+	if found, had := s.found.Get(q.key); had {
+		return found, nil
+	}
+	if err := optimum.Ready(); err != nil {
+		return nil, err
+	}
+	answer, err := s.search(ctx, q.outfit, func() (*plan.Answer, error) {
+		if found, had := s.found.Get(q.key); had { // worked out while this one waited
+			return found.Answer, nil
+		}
+		from := s.Now()
+		return q.asked.Spec.Solve(q.asked.Stock, optimum.Effort{Seconds: mostSeconds, Clock: func() float64 { return s.Now().Sub(from).Seconds() }})
+	})
+	if err != nil {
+		return nil, err
+	}
+	found := &Blends{q.asked, answer, q.on, q.through}
+	s.found.Add(q.key, found)
+	return found, nil
+}
+
 // parameterOf are the parameters by which fields of a question came.
 var parameterOf = map[string]string{
-	"/shares/0/value": "query:kind", "/shares/0/least": "query:kind_share", "/shares/0/most": "query:kind_share",
+	"/shares/0/value": "query:kind", "/shares/0/least": "query:kind_share", "/shares/0/most": "query:kind_share", "query:yard": "query:yards",
 }
 
 // inQuery names the parameters that a fault is about.
@@ -84,13 +143,15 @@ func (s Handler) endOf(b *ledger.Book, on standard.Date) time.Time {
 
 // questionOf is what the parameters ask for.
 func questionOf(b *ledger.Book, p *openapi.GetBlendPlanParams, on standard.Date) (plan.Question, error) {
+	kg, err := wantedKg(b, p)
+	if err != nil {
+		return plan.Question{}, err
+	}
 	q := plan.Question{On: on, Grade: wire.OrZero(p.Grade), Spec: plan.Spec{
-		LeastKg: p.Kg, MostKg: wire.OrDefault(p.MostKg, max(1.05*p.Kg, p.Kg+300)),
-		Probability: wire.OrDefault(p.Probability, plan.DefaultProbability), MostSources: wire.OrZero(p.MostSources), Weights: plan.UsualWeights(),
+		LeastKg: kg, MostKg: wire.OrDefault(p.MostKg, max(1.05*kg, kg+300)),
+		Probability: wire.OrDefault(p.Probability, plan.DefaultProbability), MostSources: wire.OrZero(p.MostSources), Weights: weightsOf(p),
 	}}
-	q.Weights.Source = wire.OrDefault(p.SourceKg, q.Weights.Source)
 	if wire.OrZero(p.RuleSets) != "" {
-		var err error
 		if q.Sets, err = reports.RuleSetsOf(b, p.RuleSets, on); err != nil {
 			return q, err
 		}
@@ -110,7 +171,64 @@ func questionOf(b *ledger.Book, p *openapi.GetBlendPlanParams, on standard.Date)
 			q.Declares = standard.Declaration{"kind": {kind}}
 		}
 	}
-	return q, nil
+	return q, yardsOf(b, p, &q)
+}
+
+// wantedKg is the honey that is wanted: so many kilograms, or so many containers of a kind.
+func wantedKg(b *ledger.Book, p *openapi.GetBlendPlanParams) (float64, error) {
+	switch {
+	case p.Kg != nil && p.Containers != nil:
+		return 0, request.ParameterFault("containers", fmt.Sprint(*p.Containers), "Give kilograms or containers, and not both.")
+	case p.Kg != nil:
+		return *p.Kg, nil
+	case p.Containers == nil:
+		return 0, request.ParameterFault("kg", "", "Say how much honey is wanted: kg, or containers and container_kind.")
+	case wire.OrZero(p.ContainerKind) == "":
+		return 0, request.ParameterFault("container_kind", "", "Say which kind of container is filled.")
+	}
+	id, err := reports.Named(b, ledger.KindContainerKind, *p.ContainerKind)
+	if err != nil {
+		return 0, err
+	}
+	kind := ledger.Named[ledger.ContainerKind](b, id)
+	if kind == nil || kind.UsualNetG <= 0 {
+		return 0, request.ParameterFault("container_kind", *p.ContainerKind, "This kind of container has no usual net mass: give kilograms instead.")
+	}
+	return float64(*p.Containers) * wire.Kg(kind.UsualNetG), nil
+}
+
+// weightsOf are the outfit's weights, or the usual ones.
+func weightsOf(p *openapi.GetBlendPlanParams) plan.Weights {
+	w := plan.UsualWeights()
+	for parameter, given := range map[string]*float64{"moisture": p.MoistureGiven, "hmf": p.HmfGiven, "diastase": p.DiastaseGiven, "colour_pfund": p.ColourGiven} {
+		w.Given[parameter] = wire.OrDefault(given, w.Given[parameter])
+	}
+	w.Source, w.Year, w.Over = wire.OrDefault(p.SourceKg, w.Source), wire.OrDefault(p.YearKg, w.Year), wire.OrDefault(p.OverKg, w.Over)
+	return w
+}
+
+// mostYards is how many yards a share may be asked of.
+const mostYards = 100
+
+// yardsOf adds the share that has to come from some yards.
+func yardsOf(b *ledger.Book, p *openapi.GetBlendPlanParams, q *plan.Question) error {
+	asked := wire.OrZero(p.Yards)
+	if asked == "" {
+		return nil
+	}
+	share := plan.Share{Least: wire.OrDefault(p.YardsShare, 1), Most: 1}
+	for name := range strings.SplitSeq(asked, ",") {
+		if len(share.Yards) == mostYards {
+			return request.ParameterFault("yards", asked, "At most %s yards.", mostYards)
+		}
+		id, err := reports.Named(b, ledger.KindYard, strings.TrimSpace(name))
+		if err != nil {
+			return inQuery(err)
+		}
+		share.Yards = append(share.Yards, id)
+	}
+	q.Shares = append(q.Shares, share)
+	return nil
 }
 
 func atMost(v *float64, unit string) message.Text {
@@ -127,18 +245,18 @@ func atLeast(v *float64, unit string) message.Text {
 	return message.F("at least %s %s", message.Figure(*v), standard.SayUnit(unit))
 }
 
-func blendPlanOut(asked *plan.Asked, answer *plan.Answer, on standard.Date) openapi.BlendPlan {
+func blendPlanOut(f *Blends) openapi.BlendPlan {
 	out := openapi.BlendPlan{
-		On: wire.DateOut(ledger.Date(on)), Kg: asked.Spec.LeastKg, MostKg: asked.Spec.MostKg, Probability: asked.Spec.Probability,
-		Limits: wire.Each(asked.Spec.Limits, limitOut), Looks: wire.Each(asked.Looks, limitOut), LeftOut: wire.Each(asked.LeftOut, leftOutOut),
-		Blends: wire.Each(answer.Blends, blendOut), Cautions: request.Said(plan.BlendCautions()),
+		On: wire.DateOut(ledger.Date(f.On)), Kg: f.Spec.LeastKg, MostKg: f.Spec.MostKg, Probability: f.Spec.Probability,
+		Limits: wire.Each(f.Spec.Limits, limitOut), Looks: wire.Each(f.Looks, limitOut), LeftOut: wire.Each(f.LeftOut, leftOutOut),
+		Blends: wire.Each(f.Answer.Blends, blendOut), Cautions: request.Said(plan.BlendCautions()),
 	}
-	for _, s := range asked.Stock {
+	for _, s := range f.Stock {
 		out.OnHandKg += s.Kg
 	}
 	out.OnHandKg = rounded(out.OnHandKg)
-	if answer.Impossible != nil {
-		out.Impossible = new(impossibleOut(answer.Impossible))
+	if f.Impossible != nil {
+		out.Impossible = new(impossibleOut(f.Impossible))
 	}
 	return out
 }
@@ -162,6 +280,9 @@ func blendOut(b plan.Blend) openapi.Blend {
 			return openapi.BlendTake{ID: openapi_types.UUID(t.Stock.ID), Name: t.Stock.Name, Source: t.Stock.Source, Kg: rounded(t.Kg), Whole: !t.Stock.Part}
 		}),
 		Mixed: wire.Each(b.Mixed, mixedOut),
+		Origins: wire.Each(b.Origins, func(o plan.Origin) openapi.BlendOrigin {
+			return openapi.BlendOrigin{ID: openapi_types.UUID(o.Yard), Yard: o.Name, Share: rounded(o.Share)}
+		}),
 	}
 }
 
@@ -176,9 +297,13 @@ func mixedOut(m plan.Mixed) openapi.BlendMixed {
 }
 
 func impossibleOut(i *plan.Impossible) openapi.BlendImpossible {
-	return openapi.BlendImpossible{
+	out := openapi.BlendImpossible{
 		OnHandKg: rounded(i.HaveKg), Says: i.Said().String(), Alone: wire.Each(i.Alone, changeOut), Together: wire.Each(i.Together, changeOut),
 	}
+	if i.Buy != nil {
+		out.Buy = &openapi.BlendPurchase{Kg: rounded(i.Buy.Kg), Says: i.Buy.Said().String()}
+	}
+	return out
 }
 
 func changeOut(c plan.Change) openapi.BlendChange {

@@ -2,9 +2,11 @@
 package plans
 
 import (
+	"context"
 	"time"
 
-	"github.com/labstack/echo/v4"
+	"github.com/google/uuid"
+	lru "github.com/hashicorp/golang-lru/v2"
 
 	"pullbook/api/request"
 	"pullbook/db/gate"
@@ -17,6 +19,8 @@ type Handler struct {
 	*request.Service
 	// searching lets in one search at a time: each takes a processor for seconds, and up to 256 MiB.
 	searching *gate.Gate
+	// found are the latest blends that were worked out, by what was asked of which book.
+	found *lru.Cache[string, *Blends]
 }
 
 const (
@@ -24,18 +28,25 @@ const (
 	waitToSearch = 15 * time.Second
 	// mostWaiting is how many questions of one outfit wait.
 	mostWaiting = 2
+	// mostFound is how many answers are kept: a page, its picture, its sheet and its workbook show
+	// one and the same.
+	mostFound = 8
 )
 
 // New makes the room's handler.
 func New(s *request.Service) Handler {
-	h := Handler{s, gate.New(1)}
+	found, err := lru.New[string, *Blends](mostFound)
+	if err != nil {
+		panic(err) // the size is above 0
+	}
+	h := Handler{s, gate.New(1), found}
 	h.searching.MostInLine = mostWaiting
 	return h
 }
 
-// search does something that takes a processor for a while, in turn.
-func (h Handler) search(ctx echo.Context, f func() (*plan.Answer, error)) (*plan.Answer, error) {
-	leave, err := h.searching.Enter(ctx.Request().Context(), waitToSearch, gate.Of(request.Principal(ctx).Outfit.String(), 1))
+// search does something for an outfit that takes a processor for a while, in turn.
+func (h Handler) search(ctx context.Context, outfit uuid.UUID, f func() (*plan.Answer, error)) (*plan.Answer, error) {
+	leave, err := h.searching.Enter(ctx, waitToSearch, gate.Of(outfit.String(), 1))
 	switch err {
 	case nil:
 		defer leave()

@@ -24,10 +24,14 @@ func (s Handler) GetShedReport(ctx echo.Context) error {
 			Seasons: []openapi.ShedSeason{}, Tanks: []openapi.ShedTank{}, Rooms: []openapi.ShedRoom{}, Yards: []openapi.ShedYard{},
 			SuperKinds: []openapi.ShedSuperKind{}, ContainerKinds: []openapi.ShedContainerKind{}, Instruments: []openapi.ShedInstrument{},
 			Checks: []openapi.ShedCheck{}, Runs: []openapi.ShedRun{}, Pulls: []openapi.ShedPull{}, Lots: []openapi.ShedLot{}, Stock: []openapi.ShedStock{},
-			Prepared: []openapi.ShedPrepared{},
+			Prepared: []openapi.ShedPrepared{}, Blends: []openapi.ShedBlend{},
 		}
 		shedSetUp(b, &out)
 		shedWork(season.ShedOf(b), &out)
+		blends := b.PreparedBlends()
+		for _, e := range blends[:min(len(blends), mostPrepared)] {
+			out.Blends = append(out.Blends, shedBlend(b, e))
+		}
 		open := b.Prepared()
 		out.MorePrepared = wire.OrNil(max(0, len(open)-mostPrepared))
 		var advised []advised

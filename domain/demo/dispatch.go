@@ -2,6 +2,7 @@ package demo
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"time"
 
@@ -84,6 +85,29 @@ func (s *season) prepareNext() {
 	if len(p.Containers) > 0 {
 		s.w.add(s.at(time.November, 14, 9, 0), 2*time.Minute, owner, p)
 	}
+}
+
+// prepareBlend prepares a blend of two drums of the winter store in the small tank, which nobody has poured yet.
+func (s *season) prepareBlend() {
+	if !s.eventful {
+		return
+	}
+	var takes []ledger.BlendTake
+	var kg, water float64
+	for _, c := range slices.Backward(s.h.containers) {
+		if c.kind == s.s.drum && !c.gone && len(takes) < 2 {
+			takes = append(takes, ledger.BlendTake{From: ledger.Place{Kind: ledger.PlaceContainer, ID: c.id}})
+			kg, water = kg+c.honey.kg, water+c.honey.kg*c.honey.moisturePct
+		}
+	}
+	if len(takes) < 2 {
+		return
+	}
+	moisture := math.Round(100*water/kg) / 100
+	s.w.add(s.at(time.November, 14, 10, 0), 2*time.Minute, owner, &ledger.PreparedBlend{
+		Title: "two drums for the bakery", TankID: s.h.small.id, Takes: takes, Note: "stir it for an hour before anything is filled",
+		Expects: []ledger.BlendExpected{{Parameter: "moisture", Value: moisture, StdUncertainty: 0.15, High: new(18.5)}},
+	})
 }
 
 // wettestForPackers is the moisture in percent up to which drums go to the packers: a

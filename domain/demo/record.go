@@ -97,6 +97,10 @@ func named(e *ledger.Entry) []ledger.ID {
 		out = append(out, x.LotID)
 	case *ledger.Reading:
 		out = append(out, x.On.ID)
+	case *ledger.PreparedBlend:
+		for _, t := range x.Takes {
+			out = append(out, t.From.ID)
+		}
 	case *ledger.PreparedDispatch:
 		out = append(out, x.Containers...)
 	case *ledger.Dispatch:

@@ -55,6 +55,7 @@ func (s *season) tell() {
 	s.dispatchAll()
 	s.warmForWinter()
 	s.prepareNext()
+	s.prepareBlend()
 	s.mishaps.settle(s)
 }
 

@@ -48,6 +48,16 @@ func (b *Book) named(e *Entry) []ID {
 		return []ID{x.InstrumentID}
 	case *TemperatureLog:
 		return []ID{x.On.ID}
+	case *PreparedBlend:
+		out := []ID{x.TankID}
+		for _, t := range x.Takes {
+			if t.From.Kind == PlaceContainer {
+				out = append(out, b.withLot(t.From.ID)...)
+			} else {
+				out = append(out, t.From.ID)
+			}
+		}
+		return out
 	case *PreparedDispatch:
 		out := []ID{x.BuyerID}
 		for _, l := range x.Lots {

@@ -261,6 +261,8 @@ func (c *checker) body(now time.Time) {
 		c.names("/instrument_id", x.InstrumentID, KindInstrument)
 	case *TemperatureLog:
 		c.temperatures(x, now)
+	case *PreparedBlend:
+		c.preparedBlend(x)
 	case *PreparedDispatch:
 		c.preparedDispatch(x, now)
 	case *Dispatch:

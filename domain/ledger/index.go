@@ -349,6 +349,11 @@ func names(list []ID, body Body) []ID {
 		add(x.InstrumentID)
 	case *TemperatureLog:
 		add(x.On.ID)
+	case *PreparedBlend:
+		add(x.TankID)
+		for _, t := range x.Takes {
+			add(t.From.ID)
+		}
 	case *PreparedDispatch:
 		add(x.BuyerID)
 		add(x.Containers...)

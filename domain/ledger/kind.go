@@ -49,6 +49,8 @@ const (
 	// KindPreparedDispatch is what a manager wants loaded; it moves no honey.
 	KindPreparedDispatch Kind = "prepared_dispatch"
 	KindDispatch         Kind = "dispatch"
+	// KindPreparedBlend is a blend that a manager wants made; it moves no honey.
+	KindPreparedBlend Kind = "prepared_blend"
 )
 
 // What is said about other entries.
@@ -95,6 +97,7 @@ var kinds = []struct {
 	{KindReading, false, func() Body { return new(Reading) }},
 	{KindCheck, false, func() Body { return new(Check) }},
 	{KindLotStatus, false, func() Body { return new(LotStatus) }},
+	{KindPreparedBlend, false, func() Body { return new(PreparedBlend) }},
 	{KindPreparedDispatch, false, func() Body { return new(PreparedDispatch) }},
 	{KindDispatch, false, func() Body { return new(Dispatch) }},
 	{KindSettlement, false, func() Body { return new(Settlement) }},

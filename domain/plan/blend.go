@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"slices"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -14,6 +15,8 @@ type Blend struct {
 	Kg    float64
 	// Sources are the lots and tanks that it is of.
 	Sources []string
+	// Origins are the yards that its honey is of, as the book reckons, the most first.
+	Origins []Origin
 	Mixed   []Mixed
 	// Cost is what it costs by the weights, in kilograms of honey; Bound is what no blend costs
 	// less than.
@@ -110,12 +113,27 @@ func (s *Spec) blendOf(stock []Stock, rows []mixRow, f found) Blend {
 			b.Sources = append(b.Sources, stock[i].Source)
 		}
 	}
+	b.Origins = originsOf(b.Takes, b.Kg)
 	for i, l := range s.Limits {
 		if sc, mixes := scales[l.Parameter]; mixes {
 			b.Mixed = append(b.Mixed, mixedOf(i, l, sc, rows, f.kg, b.Kg, stock))
 		}
 	}
 	return b
+}
+
+func originsOf(takes []Take, kg float64) (out []Origin) {
+	for _, t := range takes {
+		for _, o := range t.Stock.Origins {
+			i := slices.IndexFunc(out, func(had Origin) bool { return had.Yard == o.Yard })
+			if i < 0 {
+				i, out = len(out), append(out, Origin{Yard: o.Yard, Name: o.Name})
+			}
+			out[i].Share += o.Share * t.Kg / kg
+		}
+	}
+	slices.SortStableFunc(out, func(x, y Origin) int { return cmp.Compare(y.Share, x.Share) })
+	return out
 }
 
 // mixedOf holds one property of a blend against its limit.

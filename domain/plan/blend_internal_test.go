@@ -8,6 +8,9 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/uuid"
+
+	"pullbook/domain/ledger"
 	"pullbook/domain/optimum"
 )
 
@@ -287,4 +290,47 @@ func possibleWith(t *testing.T, s *Spec, stock []Stock, change Change, by float6
 		}
 	}
 	return false
+}
+
+// By hand: three drums of 300 kg and 19.4 % are to come to 18.2 % with honey of 16.38 %, a tenth below the limit, that may
+// be off by 0.2: 19.4 - 3.02 f + 1.645 x 0.2 f <= 18.2 where f is its share, so 0.4459. Beside two drums these are 482.9 kg.
+// Beside one drum 600 would be needed to come to 900 kg.
+func TestTheLeastHoneyThatWouldHaveToBeBought(t *testing.T) {
+	var stock []Stock
+	for _, name := range []string{"1", "2", "3"} {
+		stock = append(stock, Stock{Name: name, Source: "WET", Kg: 300, Figures: map[string]Figure{"moisture": {Mean: 19.4}}})
+	}
+	s := &Spec{LeastKg: 900, MostKg: 1100, Probability: 0.95, Weights: UsualWeights(), Limits: []Limit{{Parameter: "moisture", High: new(18.2)}}}
+	answer, err := s.Solve(stock, optimum.Effort{})
+	if err != nil || answer.Impossible == nil || answer.Impossible.Buy == nil {
+		t.Fatalf("%+v, %v: want no blend, and what would have to be bought", answer, err)
+	}
+	if got := answer.Impossible.Buy.Kg; math.Abs(got-482.9) > 0.5 {
+		t.Errorf("%v kg would have to be bought, want 482.9", got)
+	}
+	s.Limits, s.LeastKg, s.MostKg = nil, 1000, 1100
+	if answer, err = s.Solve(stock, optimum.Effort{}); err != nil || answer.Impossible == nil || answer.Impossible.Buy == nil || math.Abs(answer.Impossible.Buy.Kg-100) > 0.5 {
+		t.Errorf("%+v, %v: want 100 kg to be bought where 900 are here and 1,000 are wanted", answer.Impossible, err)
+	}
+}
+
+// By hand: of 300 kg that are half from the hill and 300 kg that are a quarter from it, three eighths are.
+func TestAShareOfABlendComesFromAYard(t *testing.T) {
+	hill, meadow := uuid.New(), uuid.New()
+	drum := func(name string, share float64) Stock {
+		return Stock{Name: name, Source: name, Kg: 300, Figures: map[string]Figure{}, Origins: []Origin{{hill, "hill", share}, {meadow, "meadow", 1 - share}}}
+	}
+	stock := []Stock{drum("half", 0.5), drum("quarter", 0.25), drum("none", 0)}
+	s := &Spec{LeastKg: 600, MostKg: 600, Probability: 0.95, Weights: UsualWeights(), Shares: []Share{{Yards: []ledger.ID{hill}, Least: 0.375, Most: 1}}}
+	answer, err := s.Solve(stock, optimum.Effort{})
+	if err != nil || len(answer.Blends) != 1 {
+		t.Fatalf("%+v, %v: want one blend", answer, err)
+	}
+	if o := answer.Blends[0].Origins; len(o) != 2 || o[0].Name != "meadow" || math.Abs(o[1].Share-0.375) > 1e-9 {
+		t.Errorf("%+v, want 0.375 from the hill", o)
+	}
+	s.Shares[0].Least = 0.4
+	if answer, err = s.Solve(stock, optimum.Effort{}); err != nil || len(answer.Blends) != 0 {
+		t.Errorf("%+v, %v: no two of these drums come to 0.4 from the hill", answer.Blends, err)
+	}
 }

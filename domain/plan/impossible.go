@@ -2,6 +2,7 @@ package plan
 
 import (
 	"math"
+	"slices"
 
 	"pullbook/domain/optimum"
 )
@@ -16,8 +17,24 @@ type Impossible struct {
 	// Alone are the limits of which one alone would have to change, and Together all that
 	// would have to change at once where none does alone.
 	Alone, Together []Change
+	// Buy is the least honey that would have to be bought; nil where none would do.
+	Buy *Purchase
 	// Unknown says that the time was over before it was known.
 	Unknown bool
+}
+
+// Purchase is honey that would have to be bought, so that a blend of it and of what is here keeps
+// to everything. Each limit has room of a tenth in it.
+type Purchase struct {
+	Kg   float64
+	Is   []Bought
+	Each []Share
+}
+
+// Bought is a figure that bought honey has.
+type Bought struct {
+	Parameter string
+	Figure    float64
 }
 
 // Change is where the end of a limit would have to be for a blend to keep to it.
@@ -30,8 +47,17 @@ type Change struct {
 // near is what changes of a limit are told to, as a share of the limit.
 const near = 1e-4
 
-// whyNot finds what keeps a blend from being made.
+// whyNot finds what keeps a blend from being made, and what would make one.
 func (s *Spec) whyNot(stock []Stock, left func() optimum.Effort) (*Impossible, error) {
+	out, err := s.binding(stock, left)
+	if err == nil {
+		out.Buy, err = s.buy(stock, left())
+	}
+	return out, err
+}
+
+// binding finds what keeps a blend from being made.
+func (s *Spec) binding(stock []Stock, left func() optimum.Effort) (*Impossible, error) {
 	out := &Impossible{}
 	for i := range stock {
 		out.HaveKg += stock[i].Kg
@@ -114,4 +140,53 @@ func (s *Spec) together(stock []Stock, rows []mixRow, most optimum.Effort) ([]Ch
 		}
 	}
 	return out, nil
+}
+
+// boughtSource is what honey that is not here yet is called.
+const boughtSource = "bought"
+
+// buy finds the least honey that would have to be bought.
+func (s *Spec) buy(stock []Stock, most optimum.Effort) (*Purchase, error) {
+	out := &Purchase{}
+	bought := Stock{Name: boughtSource, Source: boughtSource, Part: true, Kg: s.MostKg, Since: s.Now, Figures: map[string]Figure{}, Declares: map[string][]string{}}
+	for i := range s.Limits {
+		parameter := s.Limits[i].Parameter
+		if _, mixes := scales[parameter]; !mixes || bought.Figures[parameter].Errors != nil {
+			continue
+		}
+		v := s.wellWithin(parameter)
+		bought.Figures[parameter] = Figure{Mean: v, Errors: []Spread{{boughtSource, usualSD(parameter, v)}}}
+		out.Is = append(out.Is, Bought{parameter, v})
+	}
+	for _, share := range s.Shares {
+		if share.Attribute != "" && share.Least > 0 {
+			bought.Declares[share.Attribute] = append(bought.Declares[share.Attribute], share.Value)
+			out.Each = append(out.Each, share)
+		}
+	}
+	most.Within = proved
+	f, err := s.search(append(slices.Clone(stock), bought), aim{buys: boughtSource}, most)
+	if err != nil || f.kg == nil {
+		return nil, err
+	}
+	out.Kg = f.kg[len(stock)]
+	return out, nil
+}
+
+// wellWithin is a figure that keeps to all limits of a parameter with room of a tenth, or lies in
+// their middle.
+func (s *Spec) wellWithin(parameter string) float64 {
+	var low, high *float64
+	for _, l := range s.Limits {
+		if l.Parameter == parameter {
+			low, high = tighter(low, l.Low, math.Max), tighter(high, l.High, math.Min)
+		}
+	}
+	switch {
+	case low == nil || *low <= 0 && high != nil:
+		return 0.9 * *high
+	case high == nil:
+		return 1.1 * *low
+	}
+	return (*low + *high) / 2
 }

@@ -55,13 +55,14 @@ func newRow(limit int, upper bool, at float64, sc scale, z float64, parameter st
 	for i := range stock {
 		f := stock[i].Figures[parameter]
 		r.mean[i] = sign * (sc.on(f.Mean) - r.at)
-		stretch := sc.stretch(f.Mean)
 		for _, e := range f.Errors {
 			if r.spread[e.Key] == nil {
 				r.spread[e.Key] = make([]float64, len(stock))
 				r.keys = append(r.keys, e.Key)
 			}
-			r.spread[e.Key][i] = math.Hypot(r.spread[e.Key][i], e.SD*stretch)
+		}
+		for key, sd := range ErrorsOnScale(parameter, f) {
+			r.spread[key][i] = sd
 		}
 	}
 	return r

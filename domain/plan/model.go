@@ -37,11 +37,13 @@ type aim struct {
 	least float64
 	// ratio is what each kilogram earns.
 	ratio float64
+	// buys is the source that alone counts, by its kilograms; empty where the weights count.
+	buys string
 }
 
 func newModel(s *Spec, stock []Stock, a aim, without [][]string) *model {
 	m := &model{spec: s, stock: stock, rows: s.rowsOf(stock), gives: map[int]int{}, goes: map[string]int{}}
-	weigh := a.give == nil
+	weigh := a.give == nil && a.buys == ""
 	for i := range stock {
 		source := stock[i].Source
 		if _, known := m.goes[source]; !known {
@@ -53,6 +55,8 @@ func newModel(s *Spec, stock []Stock, a aim, without [][]string) *model {
 		cost := -a.ratio
 		if weigh {
 			cost = s.costOf(&stock[i])
+		} else if a.buys != "" {
+			cost = one(stock[i].Source == a.buys)
 		}
 		if stock[i].Part {
 			m.unit = append(m.unit, 1)
@@ -129,6 +133,11 @@ func (m *model) terms(perKg []float64) (out []optimum.Term) {
 func (m *model) keepShare(s Share) {
 	above, below := make([]float64, len(m.stock)), make([]float64, len(m.stock))
 	for i := range m.stock {
+		if len(s.Yards) > 0 {
+			from := m.stock[i].from(s.Yards)
+			above[i], below[i] = from-s.Least, from-s.Most
+			continue
+		}
 		wholly, partly := standard.Counts(s.Attribute, m.stock[i].Declares[s.Attribute], s.Value)
 		above[i], below[i] = one(wholly)-s.Least, one(partly)-s.Most
 	}

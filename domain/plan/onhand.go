@@ -9,6 +9,7 @@ import (
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/quality"
+	"pullbook/domain/season"
 	"pullbook/domain/standard"
 )
 
@@ -134,7 +135,7 @@ func (h *hand) containers(l handLot) {
 		holder, _ := h.book.State().Holder(id)
 		s := Stock{
 			ID: id, Name: h.book.Name(id), Source: l.Code, Kg: float64(holder.Grams) / 1000, Since: h.book.LastFilled(id, h.at),
-			Figures: map[string]Figure{}, Declares: l.Declares,
+			Figures: map[string]Figure{}, Declares: l.Declares, Origins: originsIn(h.book, &holder),
 		}
 		missing := ""
 		for _, parameter := range h.asked {
@@ -246,7 +247,7 @@ func (h *hand) tank(tank ledger.ID, t *ledger.Tank) {
 	if holder.Grams <= 0 || t.Use == ledger.Sump {
 		return
 	}
-	s := Stock{ID: tank, Name: t.Name, Source: t.Name, Kg: float64(holder.Grams) / 1000, Part: true, Figures: map[string]Figure{}}
+	s := Stock{ID: tank, Name: t.Name, Source: t.Name, Kg: float64(holder.Grams) / 1000, Part: true, Figures: map[string]Figure{}, Origins: originsIn(h.book, &holder)}
 	if since, ever := h.book.State().HoldsSince(tank); ever {
 		s.Since = since
 	}
@@ -259,4 +260,14 @@ func (h *hand) tank(tank ledger.ID, t *ledger.Tank) {
 		s.Figures[parameter] = f
 	}
 	h.stock = append(h.stock, s)
+}
+
+// originsIn are the yards that honey in a tank or container is of.
+func originsIn(b *ledger.Book, holder *ledger.Holder) (out []Origin) {
+	for _, s := range season.MakeUp(b, holder.Mix, holder.Grams) {
+		if s.From.Kind == ledger.PlaceYard {
+			out = append(out, Origin{s.From.ID, s.Name, s.Share})
+		}
+	}
+	return out
 }

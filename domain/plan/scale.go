@@ -1,6 +1,10 @@
 package plan
 
-import "pullbook/domain/honey"
+import (
+	"math"
+
+	"pullbook/domain/honey"
+)
 
 // scale is what a parameter is mixed on: a mix has the mean by mass of it.
 type scale struct {
@@ -65,4 +69,20 @@ func (s scale) stretch(v float64) float64 {
 	const step = 0.5 // the scale is straight between its points, which are further apart
 	low, high := max(0, v-step), v+step
 	return (s.to(high) - s.to(low)) / (high - low)
+}
+
+// OnScale is a figure of a parameter as it mixes: a blend has the mean by mass of it. That is the figure
+// itself but for colour, of which it is the optical density.
+func OnScale(parameter string, v float64) float64 { return scales[parameter].on(v) }
+
+// FromScale turns OnScale round.
+func FromScale(parameter string, v float64) float64 { return scales[parameter].back(v) }
+
+// ErrorsOnScale are the errors of a figure by their keys, as they mix.
+func ErrorsOnScale(parameter string, f Figure) map[string]float64 {
+	stretch, out := scales[parameter].stretch(f.Mean), map[string]float64{}
+	for _, e := range f.Errors {
+		out[e.Key] = math.Hypot(out[e.Key], e.SD*stretch)
+	}
+	return out
 }

@@ -152,7 +152,7 @@ func shared(figures map[string]Figure, uses map[string]int) map[string]Figure {
 // Which of them is older only lowers what the whole costs.
 func alikeAmong(stock []Stock, places []int, other *Stock) int {
 	for _, i := range places {
-		if reflect.DeepEqual(stock[i].Figures, other.Figures) && reflect.DeepEqual(stock[i].Declares, other.Declares) {
+		if reflect.DeepEqual(stock[i].Figures, other.Figures) && reflect.DeepEqual(stock[i].Declares, other.Declares) && reflect.DeepEqual(stock[i].Origins, other.Origins) {
 			return i
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/standard"
 )
@@ -37,10 +38,12 @@ type Limit struct {
 }
 
 // Share is how much of the blend's mass declares a value of an attribute, such as the floral
-// source or the region: from Least to Most, 0 to 1.
+// source or the region, or comes from some yards: from Least to Most, 0 to 1.
 type Share struct {
 	Attribute, Value string
-	Least, Most      float64
+	// Yards are what it is about instead of an attribute.
+	Yards       []ledger.ID
+	Least, Most float64
 }
 
 // Weights are what a blend costs beside what it must meet, all in kilograms of honey.
@@ -147,6 +150,9 @@ func (s *Spec) checkShares(bad func(string, any, message.Text)) {
 		}
 		if !(share.Most >= share.Least && share.Most <= 1) {
 			bad(at+"/most", share.Most, message.F("a share is up to 1, and not less than the least"))
+		}
+		if len(share.Yards) > 0 {
+			continue
 		}
 		index := slices.IndexFunc(standard.Attributes(), func(a standard.Attribute) bool { return a.ID == share.Attribute })
 		if index < 0 {

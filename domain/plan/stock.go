@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"slices"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -21,6 +22,26 @@ type Stock struct {
 	Figures map[string]Figure
 	// Declares is what the outfit declares about it.
 	Declares map[string][]string
+	// Origins are the yards that its honey is of, the most first. They come to less than 1 where
+	// the book does not know of all of it.
+	Origins []Origin
+}
+
+// Origin is the share of some honey that comes from a yard, 0 to 1.
+type Origin struct {
+	Yard  ledger.ID
+	Name  string
+	Share float64
+}
+
+// from is the share of the stock's honey that comes from some yards.
+func (s *Stock) from(yards []ledger.ID) (share float64) {
+	for _, o := range s.Origins {
+		if slices.Contains(yards, o.Yard) {
+			share += o.Share
+		}
+	}
+	return share
 }
 
 // Figure is what is known of one property of a stock.

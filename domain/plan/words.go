@@ -47,3 +47,15 @@ func (c Change) Said() message.Text {
 	}
 	return message.F("%s of at least %s %s", standard.SayParameter(c.Limit.Parameter), figure, unit)
 }
+
+// Said says how much honey would have to be bought, and of which kind.
+func (p *Purchase) Said() message.Text {
+	var is message.List
+	for _, b := range p.Is {
+		is = append(is, message.F("%s of %s %s", standard.SayParameter(b.Parameter), message.Significant(b.Figure, 3), standard.SayUnit(UnitOf(b.Parameter))))
+	}
+	if len(is) == 0 {
+		return message.F("%s of honey more would do.", message.Kg(p.Kg))
+	}
+	return message.F("%s of honey bought in would do, if it has %s.", message.Kg(p.Kg), is)
+}

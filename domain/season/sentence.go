@@ -281,6 +281,8 @@ func otherEntryName(b *ledger.Book, e *ledger.Entry) message.Text {
 		return message.F("the hive count of %s", yardName(b, body.YardID))
 	case *ledger.Dispatch:
 		return message.F("the dispatch to %s", buyerName(b, body.BuyerID))
+	case *ledger.PreparedBlend:
+		return message.F("the blend prepared for %s", tank(body.TankID))
 	case *ledger.PreparedDispatch:
 		return message.F("the dispatch prepared for %s", buyerName(b, body.BuyerID))
 	case *ledger.Calibration:

@@ -159,6 +159,11 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "calculators-hmf", Route: "/calculators", Path: apitest.AskHMF},
 		browsertest.Screen{Name: "calculators-dip", Route: "/calculators", Path: "/calculators?ask=dip&tank=upright_cylinder&diameter_cm=110&length_cm=150" + apitest.DipInATank},
 		browsertest.Screen{Name: "calculators-refused", Route: "/calculators", Path: strings.Replace(apitest.AskWarming, "control_c=45", "control_c=113", 1)},
+		browsertest.Screen{Name: "plans", Route: "/plans", Path: "/plans"},
+		browsertest.Screen{Name: "blend", Route: "/plans/blend", Path: "/plans/blend"},
+		browsertest.Screen{Name: "blend-found", Route: "/plans/blend", Path: apitest.AskBlend, By: (*browsertest.Browser).Unfold},
+		browsertest.Screen{Name: "blend-impossible", Route: "/plans/blend", Path: strings.Replace(apitest.AskBlend, "pct=18.5", "pct=13.5", 1)},
+		browsertest.Screen{Name: "blend-refused", Route: "/plans/blend", Path: strings.Replace(apitest.AskBlend, "kg=560", "kg=many", 1)},
 		browsertest.Screen{Name: "import-asks", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "pulls", apitest.OldPulls) }},
 		browsertest.Screen{Name: "import-asks-once", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "runs", apitest.OldRuns) }},
 		browsertest.Screen{Name: "import-sets-up", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "readings", apitest.OldReadings) }},
@@ -224,6 +229,7 @@ func paperScreens(t *testing.T, h *apitest.House) []browsertest.Screen {
 	out := append(browsertest.SetsOf("/print"),
 		browsertest.Screen{Name: "sheet", Route: "/lots/:id/sheet", Path: released + "/sheet"},
 		browsertest.Screen{Name: "labels", Route: "/lots/:id/labels", Path: released + "/labels"},
+		browsertest.Screen{Name: "blend-blank", Route: "/plans/blend/blank", Path: strings.Replace(apitest.AskBlend, "blend?", "blend/blank?blend=1&", 1)},
 		browsertest.Screen{Name: "labels-each", Route: "/lots/:id/labels", Path: released + "/labels?each=1"})
 	for _, kind := range []string{"reading", "fill", "transfer", "run", "pull", "temperature", "stocktake", "wash"} {
 		out = append(out, browsertest.Screen{Name: "blank-" + kind, Route: "/print/blank/:kind", Path: "/print/blank/" + kind})
@@ -413,7 +419,9 @@ func noPages(t *testing.T, h *apitest.House) map[string]string {
 		"/assets/:name": h.Link(t, "/", `/assets/style\.[^"]+`), "/charts/heat.svg": strings.Replace(apitest.AskHMF, "/calculators", "/charts/heat.svg", 1),
 		"/lots/:id/heating.svg": lot + "/heating.svg", "/lots/:id/limits.svg": lot + "/limits.svg", "/lots/:id/sheet.pdf": lot + "/sheet.pdf", "/tanks/:id/course.svg": tank + "/course.svg",
 		"/yards/:id/seasons.svg": yard + "/seasons.svg", "/yards/:id/pulls.svg": yard + "/pulls.svg",
-		"/recall/drawing.svg": "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
+		"/plans/blend/drawing.svg": strings.Replace(apitest.AskBlend, "blend?", "blend/drawing.svg?blend=1&", 1), "/plans/blend/blend.xlsx": strings.Replace(apitest.AskBlend, "blend?", "blend/blend.xlsx?blend=1&", 1),
+		"/import/progress/:id": "/import/progress/" + uuid.NewString(),
+		"/recall/drawing.svg":  "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
 	}
 	for _, path := range []string{"/charts/season.svg", "/charts/course.svg", "/charts/moisture.svg", "/charts/yards.svg", "/tanks/day.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/trust/pullbook.crt", "/worker.js", "/livez", "/readyz", "/metrics"} {
 		out[path] = path

@@ -49,7 +49,7 @@ function begin(heading) {
 }
 
 async function progress(id, rows, label) {
-	const response = await fetch(`/v1/imports/${id}`).catch(() => null)
+	const response = await fetch(`/import/progress/${id}`).catch(() => null)
 	if (!response?.ok) return
 	const at = await response.json()
 	if (at.state === "waiting") {

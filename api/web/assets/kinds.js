@@ -6,7 +6,7 @@
 // a figure in the book's units (NaN while there is none), now.w the writer of figures.
 
 import { lang, show } from "./numbers.js"
-import { dipKg, ofCheck, ofFill, ofLoad, ofLoading, ofPull, ofReading, ofRunEnd, ofRunStart, ofSigns, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
+import { dipKg, ofBlend, ofCheck, ofFill, ofLoad, ofLoading, ofPull, ofReading, ofRunEnd, ofRunStart, ofSigns, ofStocktake, ofSupers, ofTemperature, ofTransfer, ofWash } from "./opinion.js"
 import { scales } from "./scales.js"
 import { containerOf, numberOf } from "./scan.js"
 import { say } from "./words.js"
@@ -385,6 +385,39 @@ kinds.dispatch = now => {
 		entries: () => [{path: "dispatches", body: given({
 			buyer_id: plan.buyer_id, prepared_id: plan.prepared_id, market: plan.market, reference: plan.reference, containers: on.map(c => c.fill_id),
 		})}],
+	}
+}
+
+// What a manager wants blended is poured: one container or tank after the other, each a movement of
+// its own.
+kinds.blend = now => {
+	const blends = now.shed.blends ?? []
+	const blend = blends.find(b => b.blend_id === now.v.blend)
+	const left = blend?.takes.filter(t => !t.done) ?? []
+	const take = left.find(t => t.id === now.v.take)
+	const poured = blend ? blend.takes.length - left.length : 0
+	return {
+		title: say("blend"),
+		stays: true,
+		lacks: blends.length === 0 ? say("no blend") : undefined,
+		note: blend?.note,
+		scan: code => {
+			const found = containerOf(code, left.filter(t => t.kind === "container").map(t => ({fill_id: t.id, container: t.name})))
+			return found ? {set: {take: found.fill_id}, says: found.container} : {unknown: numberOf(code) || code}
+		},
+		fields: [
+			choice("blend", say("which blend"), blends.map(b => ({value: b.blend_id, label: b.title, note: say("into tank", b.tank)})), {fresh: true, value: blends.length === 1 ? blends[0].blend_id : undefined}),
+			...(left.length > 0 ? [choice("take", say("what is poured"), left.map(t => ({
+				value: t.id, label: t.name, note: [t.lot && say("of lot", t.lot), now.w.mass(t.mass_kg)].filter(Boolean).join(" · "),
+			})), {fresh: true, value: left.length === 1 ? left[0].id : undefined})] : []),
+			...(take ? [number("mass", say("honey"), "mass", {
+				api: "mass_kg", optional: take.kind === "container", follows: take.id, value: take.kind === "tank" ? show(now.w.u.mass.fromBook(take.mass_kg), 1) : "",
+			})] : []),
+		],
+		missing: () => blend && left.length === 0 ? say("all is poured") : undefined,
+		opinion: () => ofBlend({blend, poured, take, mass: now.n("mass"), w: now.w}),
+		entries: () => [{path: "movements", body: given({from: {kind: take.kind, id: take.id}, to: {kind: "tank", id: blend.tank_id}, mass_kg: kg(now.n("mass"))})}],
+		next: () => ({blend: blend.blend_id, take: undefined}),
 	}
 }
 

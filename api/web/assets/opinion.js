@@ -238,6 +238,14 @@ export function ofLoading({plan, on, missing}) {
 	return out
 }
 
+// ofBlend says how much of a blend is poured, and whether a mass is far from what was planned.
+export function ofBlend({blend, poured, take, mass, w}) {
+	if (!blend) return []
+	const out = [fine(say("poured so far", show(poured), show(blend.takes.length)))]
+	if (take && Math.abs(mass - take.mass_kg) > 0.05 * take.mass_kg) out.push(odd(say("planned otherwise", w.mass(take.mass_kg))))
+	return out
+}
+
 export function ofSigns({sign, lot, drum, tank}) {
 	if (sign.word === "absent") return []
 	if (sign.what !== "fermentation") return [fine(say("taints it", drum?.container ?? lot?.code ?? tank.name))]

@@ -22,6 +22,7 @@ const effects = {
 		const from = holder(s, b.from), to = holder(s, b.to)
 		const kg = b.mass_kg ?? 0 // a container is emptied whole, and the device does not know what it held
 		pour(to, kg, from?.expected)
+		poured(s, b)
 		if (b.from.kind === "run" && from) from.honey_kg += kg
 		else if (b.from.kind === "container") unstock(s, b.from.id)
 		else draw(from, kg)
@@ -96,6 +97,15 @@ const undone = {
 function unstock(s, fill) {
 	for (const l of s.stock ?? []) l.containers = l.containers.filter(c => c.fill_id !== fill)
 	for (const p of s.prepared ?? []) for (const c of p.containers) if (c.fill_id === fill) c.emptied = true
+}
+
+// poured marks what a movement does of a blend that was prepared.
+function poured(s, b) {
+	for (const blend of s.blends ?? []) {
+		const take = b.to.id === blend.tank_id && blend.takes.find(t => t.id === b.from.id)
+		if (take) take.done ||= take.kind === "container" || (take.poured_kg = (take.poured_kg ?? 0) + (b.mass_kg ?? 0)) >= take.mass_kg - 0.5
+	}
+	s.blends = s.blends?.filter(blend => blend.takes.some(t => !t.done))
 }
 
 const amend = (thing, as) => thing && Object.assign(thing, as)

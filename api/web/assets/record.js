@@ -815,6 +815,9 @@ function showHome() {
 	const run = known.now?.runs[0]
 	const prepared = known.now?.prepared ?? []
 	$("tile-dispatch").textContent = prepared.length === 0 ? say("by a manager") : prepared.length === 1 ? say("one to load", prepared[0].buyer) : say("so many to load", show(prepared.length))
+	const blends = known.now?.blends ?? []
+	$("tile-blend").closest("li").hidden = blends.length === 0
+	$("tile-blend").textContent = blends.length === 1 ? say("one to pour", blends[0].title) : say("so many to pour", show(blends.length))
 	const due = known.now?.checks?.filter(c => isDue(c)) ?? []
 	if (due.length > 0) $("tile-check").textContent = due.length === 1 ? say("one due", due[0].name) : say("so many due", show(due.length))
 	else $("tile-check").textContent = say("none due")

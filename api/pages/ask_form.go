@@ -2,19 +2,19 @@ package pages
 
 import (
 	"errors"
+	"math"
 	"net/url"
 	"strings"
 
 	"pullbook/api/locale"
-	"pullbook/api/pages/chart"
 	"pullbook/domain/fault"
 )
 
-// calculatorForm is a question as the page asks it: a form that is sent with
+// askForm is a question as a page asks it: a form that is sent with
 // GET, so that an answer has an address and needs no script.
-type calculatorForm struct {
+type askForm struct {
 	ID, Title, Note, Button string
-	Inputs                  []calculatorInput
+	Inputs                  []askInput
 	figures                 locale.Voice
 	// Asked is true where this is the question that was sent.
 	Asked bool
@@ -23,40 +23,24 @@ type calculatorForm struct {
 	Answer *calculatorAnswer
 }
 
-// calculatorInput is an input: a number, or a choice where it has options.
-type calculatorInput struct {
+// askInput is an input: a number, or a choice where it has options.
+type askInput struct {
 	Name, Label, Unit, Note, Value string
 	Wrong                          string
 	// in is the metric unit of what outfits measure in one of two units.
 	in string
 	// Optional may be left empty.
 	Optional bool
-	Options  []calculatorOption
+	Options  []askOption
 }
 
-type calculatorOption struct {
+type askOption struct {
 	Value, Label string
 	Chosen       bool
 }
 
-// calculatorAnswer is an answer as the page shows it.
-type calculatorAnswer struct {
-	// Headline is the figure asked for, Beside what belongs to it.
-	Headline, Beside string
-	Lines            []calculatorLine
-	Chart, ChartText string
-	Table            []chart.HeatRow
-	Flags, Cautions  []string
-	Formulas         []calculatorFormula
-}
-
-// calculatorFormula is a formula in words, and its source as it is cited.
-type calculatorFormula struct{ Text, Source string }
-
-type calculatorLine struct{ Name, Figure, Note string }
-
 // fill puts what was sent into the inputs.
-func (f *calculatorForm) fill(sent url.Values) {
+func (f *askForm) fill(sent url.Values) {
 	f.Asked = sent.Get("ask") == f.ID
 	for i := range f.Inputs {
 		in := &f.Inputs[i]
@@ -69,7 +53,7 @@ func (f *calculatorForm) fill(sent url.Values) {
 	}
 }
 
-func (f *calculatorForm) input(name string) *calculatorInput {
+func (f *askForm) input(name string) *askInput {
 	for i := range f.Inputs {
 		if f.Inputs[i].Name == name {
 			return &f.Inputs[i]
@@ -79,13 +63,35 @@ func (f *calculatorForm) input(name string) *calculatorInput {
 }
 
 // Temperature is the unit that temperatures are shown in.
-func (f *calculatorForm) Temperature() string { return f.figures.Temperature }
+func (f *askForm) Temperature() string { return f.figures.Temperature }
 
-func (f *calculatorForm) text(name string) string { return f.input(name).Value }
+func (f *askForm) text(name string) string { return f.input(name).Value }
 
-// number reads an input in the unit that the calculators take; nil where it is
+// chosen is what an input has; nil where it is empty.
+func (f *askForm) chosen(name string) *string {
+	if value := f.text(name); value != "" {
+		return &value
+	}
+	return nil
+}
+
+// whole is a number of an input that has to be whole, from 0 to most; nil where it is empty or is not,
+// which is said beside it.
+func (f *askForm) whole(name string, most int) *int {
+	x := f.number(name)
+	if x == nil {
+		return nil
+	}
+	if *x != math.Trunc(*x) || *x < 0 || *x > float64(most) {
+		f.input(name).Wrong = f.figures.Say("This is a whole number from 0 to %s.", most)
+		return nil
+	}
+	return new(int(*x))
+}
+
+// number reads an input in the unit that the contract takes; nil where it is
 // empty or no number, which is said beside it.
-func (f *calculatorForm) number(name string) *float64 {
+func (f *askForm) number(name string) *float64 {
 	in := f.input(name)
 	if in.Value == "" {
 		if !in.Optional {
@@ -105,25 +111,25 @@ func (f *calculatorForm) number(name string) *float64 {
 
 // inUnit is an input of what outfits measure in one of two units, in the outfit's;
 // usual is what it starts out with, in the metric one, to so many places.
-func inUnit(f locale.Voice, unit, name, label string, usual float64, places int) calculatorInput {
+func inUnit(f locale.Voice, unit, name, label string, usual float64, places int) askInput {
 	in := emptyInUnit(f, unit, name, label)
 	in.Value = f.Typed(f.ToUnit(unit, usual), places)
 	return in
 }
 
 // emptyInUnit is inUnit of what nobody knows beforehand.
-func emptyInUnit(f locale.Voice, unit, name, label string) calculatorInput {
-	return calculatorInput{Name: name, Label: label, Unit: f.Unit(unit), in: unit}
+func emptyInUnit(f locale.Voice, unit, name, label string) askInput {
+	return askInput{Name: name, Label: label, Unit: f.Unit(unit), in: unit}
 }
 
 // may is an input that may be left empty.
-func (in calculatorInput) may(note string) calculatorInput {
+func (in askInput) may(note string) askInput {
 	in.Note, in.Optional = note, true
 	return in
 }
 
 // complete reports whether nothing is wrong with the inputs so far.
-func (f *calculatorForm) complete() bool {
+func (f *askForm) complete() bool {
 	for _, in := range f.Inputs {
 		if in.Wrong != "" {
 			return false
@@ -132,9 +138,9 @@ func (f *calculatorForm) complete() bool {
 	return len(f.Wrong) == 0
 }
 
-// refuse says beside the inputs what a calculator refuses. Its pointers end in
+// refuse says beside the inputs what is refused. Its pointers end in
 // the inputs' names, except for those of known.
-func (f *calculatorForm) refuse(err *fault.Error, known map[string]string) {
+func (f *askForm) refuse(err *fault.Error, known map[string]string) {
 	for _, field := range err.Fields {
 		name := field.Pointer[strings.LastIndexAny(field.Pointer, "/:")+1:]
 		if other := known[name]; other != "" {

@@ -1,0 +1,199 @@
+package api_test
+
+import (
+	"encoding/csv"
+	"fmt"
+	"html"
+	"math"
+	"net/http"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"pullbook/openapi"
+)
+
+// askBlend asks the page for what TestABlendOfDrumsKeepsToItsMoisture works out by hand.
+const askBlend = "/plans/blend?ask=blend&kg=890&most_kg=910&moisture_most_pct=18.2&kind=trifolium&kind_share=&probability=0.95&source_kg=1"
+
+// shows is a page's text and its source.
+func (s *shed) shows(t *testing.T, path string, languages ...string) (text, page string) {
+	t.Helper()
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.url+path, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, l := range languages {
+		r.Header.Set("Accept-Language", l)
+	}
+	status, page := fetchBy(t, s.browsing(t), r)
+	if status != http.StatusOK {
+		t.Fatalf("%s answered %d %s", path, status, page)
+	}
+	return said(html.UnescapeString(tag.ReplaceAllString(page, " "))), page
+}
+
+func TestThePageFindsTheBlendThatTheContractFinds(t *testing.T) {
+	t.Parallel()
+	s := blendHouse(t)
+	text, page := s.shows(t, askBlend)
+	wants(t, "the page of a blend", text, "The best blend", "900", "of 2 lots and tanks", "DRY", "2 containers, whole", "WET", "1 container, whole", "at most 18.2 %", "17.80 %", "No blend is better",
+		"The next best, 1", "more than the best", "Take care", "accredited laboratory", "What would change the plan")
+	if strings.Contains(page, "aria-invalid") {
+		t.Error("something is wrong with a blend that can be asked for")
+	}
+	link := regexp.MustCompile(`href="(/plans/blend/blank\?[^"]+)"`).FindStringSubmatch(page)
+	if link == nil {
+		t.Fatal("no sheet to work from")
+	}
+	sheet, _ := s.shows(t, html.UnescapeString(link[1]))
+	wants(t, "the sheet", sheet, "A blend of 900", "DRY-0", "weighed", "What it comes to", "17.80 %", "stir it")
+	drawing := regexp.MustCompile(`src="(/plans/blend/drawing\.svg\?[^"]+)"`).FindStringSubmatch(page)
+	if drawing == nil {
+		t.Fatal("no drawing")
+	}
+	if _, svg := s.shows(t, html.UnescapeString(drawing[1])); !strings.Contains(svg, "18.2") || !strings.HasPrefix(svg, "<?xml") {
+		t.Errorf("the drawing begins %.200s", svg)
+	}
+	if text, _ := s.shows(t, "/plans"); !strings.Contains(text, "Blend to a specification") {
+		t.Error("the plans do not lead to blends")
+	}
+	if text, _ := s.shows(t, askBlend, "es"); !strings.Contains(text, "La mejor mezcla") {
+		t.Error("a Spanish reader is not told in Spanish")
+	}
+}
+
+func TestThePageSaysWhyThereIsNoBlend(t *testing.T) {
+	t.Parallel()
+	s := blendHouse(t)
+	text, _ := s.shows(t, "/plans/blend?ask=blend&kg=1200&most_kg=1300&moisture_most_pct=17.2&kind=trifolium&probability=0.95&source_kg=10")
+	wants(t, "a blend that cannot be", text, "There is no such blend", "Each of these changes alone would do", "Moisture of at most 17.", "of honey bought in would do, if it has moisture of 15.5 %")
+	for query, says := range map[string]string{
+		"kg=": "Say how much honey is wanted", "kg=600&containers=2": "Give kilograms or containers", "containers=2": "Say which kind of container is filled", "kg=0": "say how much honey is wanted", "kg=600&most_kg=500": "it has to be at least the", "kg=600&most_sources=1.5": "This is a whole number from 0 to 1,000.",
+		"kg=600&rule_sets=us-usda-colour": "tells grades", "kg=600&colour_least_mm_pfund=60&colour_most_mm_pfund=50": "leave nothing between them", "kg=many": "is not a number",
+	} {
+		text, page := s.shows(t, "/plans/blend?ask=blend&probability=0.95&source_kg=10&"+query)
+		if !strings.Contains(text, says) || strings.Contains(text, "The best blend") || !strings.Contains(page, "aria-invalid") && !strings.Contains(page, `role="alert"`) {
+			t.Errorf("%s: not %q", query, says)
+		}
+	}
+	for _, path := range []string{"/plans/blend/blank", "/plans/blend/blank?" + strings.TrimPrefix(askBlend, "/plans/blend?") + "&blend=9", "/plans/blend/drawing.svg?blend=1"} {
+		if status, _ := fetch(t, s.browsing(t), s.url+path); status != http.StatusNotFound {
+			t.Errorf("%s answered %d", path, status)
+		}
+	}
+}
+
+// blendCells is the first sheet of a blend's workbook after LibreOffice reckoned it anew: rows of cells.
+func blendCells(t *testing.T, book []byte, change string) [][]string {
+	t.Helper()
+	folder := t.TempDir()
+	from, to := filepath.Join(folder, "blend.xlsx"), filepath.Join(folder, "changed.xlsx")
+	if err := os.WriteFile(from, book, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	// Saved without what the formulas came to, so that LibreOffice has to reckon.
+	python(t, `
+import openpyxl, sys
+book = openpyxl.load_workbook(sys.argv[1])
+sheet = book.worksheets[0]
+if sys.argv[3]:
+    name, mass = sys.argv[3].split("=")
+    for row in sheet.iter_rows():
+        if row[0].value == name:
+            row[2].value = float(mass)
+book.save(sys.argv[2])`, from, to, change)
+	libreOffice(t, folder, "", `csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false`, to)
+	r := csv.NewReader(strings.NewReader(file(t, filepath.Join(folder, "changed.csv"))))
+	r.FieldsPerRecord = -1
+	rows, err := r.ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return rows
+}
+
+// cellOfBlend is a figure in the row that begins with a name.
+func cellOfBlend(t *testing.T, rows [][]string, name string, column int) float64 {
+	t.Helper()
+	for _, row := range rows {
+		if strings.HasPrefix(row[0], name) {
+			figure, percent := strings.CutSuffix(row[column], "%")
+			v, err := strconv.ParseFloat(figure, 64)
+			if err != nil {
+				t.Fatalf("%s: %v in %q", name, err, row)
+			}
+			if percent {
+				v /= 100
+			}
+			return v
+		}
+	}
+	t.Fatalf("no row %s in %v", name, rows)
+	return 0
+}
+
+// A blend's workbook reckons what the service says, and goes on reckoning as somebody changes a mass: LibreOffice
+// has the moisture and its probability, and colour mixed by what absorbs light.
+func TestAWorkbookOfABlendReckonsAsTheServiceDoes(t *testing.T) {
+	t.Parallel()
+	s := blendHouse(t)
+	for _, l := range as[[]M](t, s.get(t, "lots")) {
+		pfund := map[any]float64{"DRY": 17, "WET": 85}[l["code"]]
+		if pfund > 0 {
+			s.book(t, "readings", M{"id": id(), "occurred_at": at(21, "18:00"), "on": M{"kind": "lot", "id": l["id"]}, "laboratory": "Fern Valley", "containers_sampled": 3,
+				"measured": []M{{"quantity": "colour_mm_pfund", "value": pfund, "std_uncertainty": 2, "method": "grader"}}})
+		}
+	}
+	asked := "kg=890&most_kg=910&moisture_most_pct=18.2&colour_most_mm_pfund=70&kind=trifolium&source_kg=1&probability=0.9"
+	plan := as[openapi.BlendPlan](t, s.get(t, "plans/blend?"+asked)).Blends[0]
+	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.url+"/plans/blend/blend.xlsx?ask=blend&blend=1&"+asked, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	status, book := fetchBy(t, s.browsing(t), r)
+	if status != http.StatusOK {
+		t.Fatalf("%d %s", status, book)
+	}
+	rows := blendCells(t, []byte(book), "")
+	for _, m := range plan.Mixed {
+		name := map[string]string{"moisture": "Moisture", "colour_pfund": "Colour"}[m.Parameter]
+		if got := cellOfBlend(t, rows, name, 4); math.Abs(got-m.Expected) > 0.002 {
+			t.Errorf("%s: the workbook reckons %v, the service says %v", name, got, m.Expected)
+		}
+		if got := cellOfBlend(t, rows, name, 5); m.Parameter == "moisture" && math.Abs(got-2*m.StdUncertainty) > 0.002 {
+			t.Errorf("%s: the workbook reckons give or take %v, the service says %v twice", name, got, m.StdUncertainty)
+		}
+		if got := cellOfBlend(t, rows, name, 6); math.Abs(got-m.Probability) > 0.001 {
+			t.Errorf("%s: the workbook reckons a probability of %v, the service says %v", name, got, m.Probability)
+		}
+	}
+	if got := cellOfBlend(t, rows, "Honey together", 4); got != 900 {
+		t.Errorf("%v kg together, want 900", got)
+	}
+	// By hand: of 600 kg of 17.0 % and 600 kg of 19.4 % the mean is 18.2 %, and the limit is kept as likely as not. Optical
+	// densities are 0.189 of 17 mm and 1.389 of 85 mm (US standard, Table I), 0.789 in the mean, which is
+	// 50 + 35 (0.789 - 0.595)/(1.389 - 0.595) = 58.55 mm.
+	wet := ""
+	for n := range 3 {
+		if name := fmt.Sprintf("WET-%d", n); cellOfBlend(t, rows, name, 2) == 0 {
+			wet = name
+		}
+	}
+	changed := blendCells(t, []byte(book), wet+"=300")
+	if got := cellOfBlend(t, changed, "Moisture", 4); math.Abs(got-18.2) > 0.001 {
+		t.Errorf("half and half come to %v %%, want 18.2", got)
+	}
+	if got := cellOfBlend(t, changed, "Moisture", 6); math.Abs(got-0.5) > 0.001 {
+		t.Errorf("half and half keep to 18.2 %% with %v, want 0.5", got)
+	}
+	if got := cellOfBlend(t, changed, "Colour", 4); math.Abs(got-58.55) > 0.01 {
+		t.Errorf("half and half come to %v mm, want 58.55", got)
+	}
+	if got := cellOfBlend(t, changed, "Honey together", 4); got != 1200 {
+		t.Errorf("%v kg together, want 1200", got)
+	}
+}

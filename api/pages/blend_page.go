@@ -1,0 +1,338 @@
+package pages
+
+import (
+	"errors"
+	"math"
+	"net/http"
+	"net/url"
+	"slices"
+	"strconv"
+
+	"github.com/google/uuid"
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/locale"
+	"pullbook/api/pages/chart"
+	"pullbook/api/plans"
+	"pullbook/api/request"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/plan"
+	"pullbook/domain/standard"
+)
+
+// blendView is a question for a blend with what it came to.
+type blendView struct {
+	Form *askForm
+	AsOf string
+	// Answered is false where nothing was asked for, or something is wrong with it.
+	Answered bool
+	// Entries are those of the book that it rests on.
+	Entries, On, Mass, OnHand string
+	Blends                    []blendShown
+	// Impossible says why there is no blend, Changes what would have to change.
+	Impossible, Buy string
+	Changes         []string
+	LeftOut         []blendLeftOut
+	Looks           []string
+	Cautions        []string
+	// Tanks are what a manager may have a blend made in; none for others.
+	Tanks []choice
+}
+
+// blendShown is one blend.
+type blendShown struct {
+	// ID is the place among the blends, from 1.
+	ID, Title, Mass, Sources, Counted, Proved string
+	Goes                                      []blendSource
+	Mixed                                     []blendMixed
+	Turns                                     []blendTurn
+	Origins                                   []blendOrigin
+	Drawing, Blank, Workbook, Prepare, NewID  string
+}
+
+// blendSource is what goes in of a lot or a tank.
+type blendSource struct {
+	Name, Mass, What string
+	Containers       []string
+}
+
+type blendMixed struct{ Name, Limit, From, Expected, Probability string }
+
+// blendTurn is a figure that would change the plan.
+type blendTurn struct{ Name, Source, Now, At string }
+
+// blendOrigin is the share of a yard.
+type blendOrigin struct{ Yard, Path, Share string }
+
+type blendLeftOut struct{ Source, Mass, Why, Containers string }
+
+func (p *pages) blendPage(ctx echo.Context) error {
+	f, form, found, err := p.blendOf(ctx)
+	if err != nil {
+		return err
+	}
+	v := &blendView{Form: form, AsOf: ctx.QueryParam("as_of"), Mass: f.Mass}
+	if found != nil {
+		v.answer(f, found, ctx.QueryParams())
+		err = p.look(ctx, func(who db.Principal, _ db.Outfit, b *ledger.Book) error {
+			if who.Role == db.Manager {
+				v.Tanks = tankChoices(b)
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+	}
+	return p.page(ctx, http.StatusOK, "blend.html", v)
+}
+
+// blendOf works out what a query asks for. It finds nothing where nothing is asked for, or
+// something is wrong with it, which the form says.
+func (p *pages) blendOf(ctx echo.Context) (f locale.Voice, form *askForm, found *plans.Blends, err error) {
+	var choices blendChoices
+	err = p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		f = request.VoiceFor(ctx, o, b)
+		choices, err = p.blendChoices(b)
+		return err
+	})
+	if err != nil {
+		return f, nil, nil, err
+	}
+	form = blendForm(f, choices)
+	form.fill(ctx.QueryParams())
+	if !form.Asked {
+		return f, form, nil, nil
+	}
+	params := blendParams(form)
+	if params == nil {
+		return f, form, nil, nil
+	}
+	var question plans.BlendQuestion
+	err = p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		question, err = p.plans.AskBlend(o, b, params)
+		return err
+	})
+	var refused *fault.Error
+	if errors.As(err, &refused) && refused.Code == fault.Invalid {
+		form.refuse(refused, nil)
+		return f, form, nil, nil
+	}
+	if err == nil {
+		found, err = p.plans.Blends(ctx.Request().Context(), question)
+	}
+	return f, form, found, err
+}
+
+// answer puts what was found into words.
+func (v *blendView) answer(f locale.Voice, found *plans.Blends, asked url.Values) {
+	v.Answered, v.Entries, v.On = true, f.Count(int(found.Through)), f.Date(string(found.On))
+	var onHand float64
+	for _, s := range found.Stock {
+		onHand += s.Kg
+	}
+	v.OnHand = f.Kg(onHand)
+	for i := range found.Blends {
+		v.Blends = append(v.Blends, blendShownOf(f, found, i, asked))
+	}
+	if why := found.Impossible; why != nil {
+		v.Impossible = why.Said().In(f)
+		for _, c := range slices.Concat(why.Alone, why.Together) {
+			v.Changes = append(v.Changes, f.Say("%s", message.Capital(c.Said())))
+		}
+	}
+	if why := found.Impossible; why != nil && why.Buy != nil {
+		v.Buy = why.Buy.Said().In(f)
+	}
+	for _, l := range found.LeftOut {
+		row := blendLeftOut{Source: l.Source, Mass: f.Kg(l.Kg), Why: l.Why.In(f)}
+		if len(l.Names) > 0 {
+			row.Containers = someNames(f, l.Names)
+		}
+		v.LeftOut = append(v.LeftOut, row)
+	}
+	for _, l := range found.Looks {
+		v.Looks = append(v.Looks, sayLimit(f, l))
+	}
+	v.Cautions = f.SayEach(plan.BlendCautions())
+}
+
+// mostNames are named of many.
+const mostNames = 12
+
+func someNames(f locale.Voice, names []string) string {
+	shown, more := names[:min(len(names), mostNames)], len(names)-mostNames
+	out := ""
+	for i, name := range shown {
+		if i > 0 {
+			out += ", "
+		}
+		out += name
+	}
+	if more > 0 {
+		out += " " + f.Say("and %s more", f.Count(more))
+	}
+	return out
+}
+
+func sayLimit(f locale.Voice, l plan.Limit) string {
+	what := f.Say("%s: %s", message.Capital(standard.SayParameter(l.Parameter)), l.Said)
+	if !l.From.IsEmpty() {
+		what += " (" + l.From.In(f) + ")"
+	}
+	return what
+}
+
+func blendShownOf(f locale.Voice, found *plans.Blends, i int, asked url.Values) blendShown {
+	b, best := &found.Blends[i], &found.Blends[0]
+	out := blendShown{ID: strconv.Itoa(i + 1), Mass: f.Kg(b.Kg), Goes: blendSources(f, b)}
+	out.Sources = f.Say("%s", message.Plural{N: float64(len(b.Sources)), One: "of %s lot or tank", Other: "of %s lots and tanks"})
+	switch {
+	case i == 0:
+		out.Title, out.Counted = f.Say("The best blend"), f.Say("It counts as %s of honey.", message.Kg(b.Cost))
+	default:
+		out.Title, out.Counted = f.Say("The next best, %s", f.Count(i)), f.Say("It counts as %s more than the best.", message.Kg(b.Cost-best.Cost))
+	}
+	out.Proved = f.Say("No blend is better: the search came to its end.")
+	if i > 0 {
+		out.Proved = f.Say("Of those without something that goes into each one before, none is better.")
+	}
+	if !b.Proved() {
+		out.Proved = f.Say("The time for the search was over: a blend may be better by up to %s of honey.", message.Kg(b.Cost-b.Bound))
+	}
+	for _, m := range b.Mixed {
+		out.Mixed = append(out.Mixed, blendMixedOf(f, m))
+		for _, t := range m.Turns {
+			out.Turns = append(out.Turns, blendTurn{standard.SayParameter(m.Limit.Parameter).In(f), t.Source, ofUnit(f, m, t.Now), ofUnit(f, m, t.At)})
+		}
+	}
+	for _, o := range b.Origins {
+		out.Origins = append(out.Origins, blendOrigin{o.Name, yardPath(o.Yard), f.Share(o.Share) + " %"})
+	}
+	query := url.Values{}
+	for name, values := range asked {
+		query[name] = values
+	}
+	query.Set("blend", out.ID)
+	query.Set("as_of", strconv.FormatInt(found.Through, 10))
+	out.Prepare, out.NewID = prepareBlendPath+"?"+query.Encode(), uuid.NewString()
+	out.Blank, out.Workbook = blendBlankPath+"?"+query.Encode(), blendBookPath+"?"+query.Encode()
+	if len(b.Mixed) > 0 {
+		out.Drawing = blendDrawingPath + "?" + query.Encode()
+	}
+	return out
+}
+
+// blendSources are a blend's takes by source, the most honey first.
+func blendSources(f locale.Voice, b *plan.Blend) (out []blendSource) {
+	mass := map[string]float64{}
+	for _, t := range b.Takes {
+		mass[t.Stock.Source] += t.Kg
+	}
+	order := slices.Clone(b.Sources)
+	slices.SortStableFunc(order, func(x, y string) int { return int(math.Copysign(1, mass[y]-mass[x])) })
+	for _, name := range order {
+		row := blendSource{Name: name, Mass: f.Kg(mass[name])}
+		for _, t := range b.Takes {
+			switch {
+			case t.Stock.Source != name:
+			case t.Stock.Part:
+				row.What = f.Say("of %s that the tank holds", message.Kg(t.Stock.Kg))
+			default:
+				row.Containers = append(row.Containers, t.Stock.Name)
+			}
+		}
+		if n := len(row.Containers); n > 0 {
+			row.What = f.Say("%s", message.Plural{N: float64(n), One: "%s container, whole", Other: "%s containers, whole"})
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+func blendMixedOf(f locale.Voice, m plan.Mixed) blendMixed {
+	out := blendMixed{
+		Name: f.Say("%s", message.Capital(standard.SayParameter(m.Limit.Parameter))), Limit: m.Limit.Said.In(f), From: m.Limit.From.In(f), Expected: ofUnit(f, m, m.Mean),
+		Probability: f.Number(100*m.Probability, 1) + " %",
+	}
+	if m.SD > 0 {
+		out.Expected = f.Say("%s, give or take %s", out.Expected, message.Significant(2*m.SD, 2))
+	}
+	if m.Probability > 0.9995 {
+		out.Probability = f.Say("over %s %%", f.Number(99.9, 1))
+	}
+	return out
+}
+
+// ofUnit is a figure of a property with its unit, to the place that its uncertainty deserves.
+func ofUnit(f locale.Voice, m plan.Mixed, v float64) string {
+	places := 2
+	if m.SD > 0 {
+		places = min(4, max(0, 1-int(math.Floor(math.Log10(m.SD)))))
+	}
+	return f.Number(v, places) + " " + standard.SayUnit(plan.UnitOf(m.Limit.Parameter)).In(f)
+}
+
+// blendChosen is the place of the blend that a query is about.
+func blendChosen(ctx echo.Context, found *plans.Blends) (int, error) {
+	n, err := strconv.Atoi(ctx.QueryParam("blend"))
+	if found == nil || err != nil || n < 1 || n > len(found.Blends) {
+		return 0, fault.New(fault.NotFound, "There is no such blend. Ask for it anew on the page of blends.")
+	}
+	return n - 1, nil
+}
+
+// blendDrawing draws a blend against its limits.
+func (p *pages) blendDrawing(ctx echo.Context) error {
+	f, _, found, err := p.blendOf(ctx)
+	if err != nil {
+		return err
+	}
+	which, err := blendChosen(ctx, found)
+	if err != nil {
+		return err
+	}
+	group := chart.LimitGroup{Name: f.Say("What the blend comes to")}
+	for _, m := range found.Blends[which].Mixed {
+		said := blendMixedOf(f, m)
+		group.Lines = append(group.Lines, chart.LimitLine{
+			Answer: f.Say("%s: kept with %s", said.Name, said.Probability), Figures: f.Say("%s, limit: %s", said.Expected, said.Limit),
+			Low: m.Limit.Low, High: m.Limit.High, Has: &chart.Has{From: m.Mean, To: m.Mean, Off: 2 * m.SD},
+		})
+	}
+	svg, err := chart.Limits(formAsked(ctx), []chart.LimitGroup{group})
+	if err != nil {
+		return err
+	}
+	return sendChart(ctx, svg)
+}
+
+// mimeWorkbook is of a workbook of Office Open XML.
+const mimeWorkbook = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
+
+// blendWorkbook is a blend as a workbook that reckons.
+func (p *pages) blendWorkbook(ctx echo.Context) error {
+	f, _, found, err := p.blendOf(ctx)
+	if err != nil {
+		return err
+	}
+	which, err := blendChosen(ctx, found)
+	if err != nil {
+		return err
+	}
+	book, err := found.Workbook(f, which)
+	if err != nil {
+		return err
+	}
+	defer book.Close()
+	body, err := book.WriteToBuffer()
+	if err != nil {
+		return err
+	}
+	ctx.Response().Header().Set(echo.HeaderContentDisposition, `attachment; filename="blend.xlsx"`)
+	ctx.Response().Header().Set("Cache-Control", "no-store")
+	return ctx.Blob(http.StatusOK, mimeWorkbook, body.Bytes())
+}

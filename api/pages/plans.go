@@ -1,0 +1,41 @@
+package pages
+
+import (
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/locale"
+	"pullbook/db"
+	"pullbook/domain/ledger"
+)
+
+const (
+	plansPath         = "/plans"
+	blendPath         = plansPath + "/blend"
+	blendBlankPath    = blendPath + "/blank"
+	blendDrawingPath  = blendPath + "/drawing.svg"
+	blendBookPath     = blendPath + "/blend.xlsx"
+	prepareBlendPath  = blendPath + "/prepare"
+	preparedBlendPath = blendPath + "/prepared"
+)
+
+// routePlans serves what the book proposes to do next.
+func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
+	e.GET(plansPath, p.plansPage, squeezed)
+	e.GET(blendPath, p.blendPage, squeezed)
+	e.GET(blendBlankPath, p.blendBlank, squeezed)
+	e.GET(blendDrawingPath, p.blendDrawing, squeezed)
+	e.GET(blendBookPath, p.blendWorkbook)
+	e.POST(prepareBlendPath, p.prepareBlend)
+	e.GET(preparedBlendPath+"/:id", p.preparedBlendPage, squeezed)
+}
+
+// plansPage leads to the plans.
+func (p *pages) plansPage(ctx echo.Context) error {
+	return p.kept(ctx, "plans.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
+		v := &plansView{Blends: preparedBlends(b)}
+		return func(locale.Voice) any { return v }, nil
+	})
+}
+
+// plansView is what there is to plan, and what was planned and is not done yet.
+type plansView struct{ Blends []preparedBlendRow }
