@@ -26,6 +26,7 @@ import (
 	"pullbook/domain/message"
 	"pullbook/domain/season"
 	"pullbook/domain/tables"
+	"pullbook/openapi"
 )
 
 // importView is the page for bringing old sheets in.
@@ -151,12 +152,22 @@ func (p *pages) importProgress(ctx echo.Context) error {
 	if err != nil {
 		return echo.ErrNotFound
 	}
-	err = entries.Handler{Service: p.Service}.GetImport(ctx, id)
-	var none *fault.Error
-	if errors.As(err, &none) && none.Code == fault.NotFound {
-		return ctx.JSON(http.StatusOK, map[string]string{"state": "coming"})
+	who, err := p.Visitor(ctx)
+	if err != nil {
+		return err
 	}
-	return err
+	progress, known := p.ProgressOf(who.Outfit, id)
+	out := openapi.ImportProgress{ID: id, State: "done", Rows: progress.Rows}
+	switch {
+	case !known:
+		out.State = "coming"
+	case progress.Before > 0:
+		out.State, out.WaitsFor = "waiting", new(progress.Before)
+	case progress.Reading:
+		out.State = "reading"
+	}
+	ctx.Response().Header().Set("Cache-Control", "no-store")
+	return ctx.JSON(http.StatusOK, out)
 }
 
 func (p *pages) importPage(ctx echo.Context) error {

@@ -164,6 +164,8 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "blend-found", Route: "/plans/blend", Path: apitest.AskBlend, By: (*browsertest.Browser).Unfold},
 		browsertest.Screen{Name: "blend-impossible", Route: "/plans/blend", Path: strings.Replace(apitest.AskBlend, "pct=18.5", "pct=13.5", 1)},
 		browsertest.Screen{Name: "blend-refused", Route: "/plans/blend", Path: strings.Replace(apitest.AskBlend, "kg=560", "kg=many", 1)},
+		browsertest.Screen{Name: "blend-prepared", Route: "/plans/blend/prepared/:id", Path: h.Link(t, "/plans", "/plans/blend/prepared/"+apitest.AnID)},
+		browsertest.Screen{Name: "blend-prepare-refused", Route: "POST /plans/blend/prepare", Path: strings.Replace(apitest.AskBlend, "blend?", "blend/prepare?blend=1&", 1), Sent: url.Values{"id": {id()}, "tank": {""}}},
 		browsertest.Screen{Name: "import-asks", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "pulls", apitest.OldPulls) }},
 		browsertest.Screen{Name: "import-asks-once", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "runs", apitest.OldRuns) }},
 		browsertest.Screen{Name: "import-sets-up", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "readings", apitest.OldReadings) }},
