@@ -6,6 +6,7 @@ import (
 	"html"
 	"math"
 	"net/http"
+	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -195,5 +196,47 @@ func TestAWorkbookOfABlendReckonsAsTheServiceDoes(t *testing.T) {
 	}
 	if got := cellOfBlend(t, changed, "Honey together", 4); got != 1200 {
 		t.Errorf("%v kg together, want 1200", got)
+	}
+}
+
+// A manager has a blend poured: it waits on Record, honey moves as each drum is poured, and what the refractometer says
+// afterwards stands beside what was expected. Nothing moves before.
+func TestABlendThatIsPouredIsHeldAgainstItsPlan(t *testing.T) {
+	t.Parallel()
+	s := blendHouse(t)
+	client := s.browsing(t)
+	_, page := s.shows(t, askBlend)
+	action := regexp.MustCompile(`action="(/plans/blend/prepare\?[^"]+)"`).FindStringSubmatch(page)
+	if action == nil {
+		t.Fatal("a manager cannot have it poured")
+	}
+	entry := id()
+	response, err := client.PostForm(s.url+html.UnescapeString(action[1]), url.Values{"id": {entry}, "tank": {s.large}, "title": {"for the bakery"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	response.Body.Close()
+	if !strings.HasSuffix(response.Request.URL.Path, "/plans/blend/prepared/"+entry) {
+		t.Fatalf("sent to %s with %s", response.Request.URL, response.Status)
+	}
+	blends := as[openapi.ShedReport](t, s.get(t, "reports/shed")).Blends
+	if len(blends) != 1 || blends[0].Title != "for the bakery" || len(blends[0].Takes) != 3 || blends[0].Takes[0].Done {
+		t.Fatalf("on Record: %+v", blends)
+	}
+	if again, _ := s.shows(t, askBlend); !strings.Contains(again, "prepared for the blend") {
+		t.Error("what is prepared already is planned with once more")
+	}
+	for _, take := range blends[0].Takes {
+		s.book(t, "movements", M{"id": id(), "occurred_at": "2026-08-22T18:01:00Z", "from": M{"kind": "container", "id": take.ID}, "to": M{"kind": "tank", "id": s.large}})
+	}
+	if text, _ := s.shows(t, "/plans/blend/prepared/"+entry); !strings.Contains(text, "0 left to pour") || !strings.Contains(text, "nobody measured it since") {
+		t.Errorf("after the last drum: %s", text)
+	}
+	s.book(t, "readings", M{"id": id(), "occurred_at": "2026-08-22T18:02:00Z", "on": M{"kind": "tank", "id": s.large}, "instrument_id": s.blue, "moisture_pct": 19.4})
+	text, _ := s.shows(t, "/plans/blend/prepared/"+entry)
+	wants(t, "what came of it", text, "17.8 %, give or take", "19.4 %, give or take", "outside the limit; the difference: hardly chance")
+	crewSends := fmt.Sprintf(`{"id": %q, "occurred_at": %q, "title": "x", "tank_id": %q, "takes": [{"from": {"kind": "container", "id": %q}}]}`, id(), at(21, "18:00"), s.large, blends[0].Takes[0].ID)
+	if r := s.send(t, http.MethodPost, "/v1/prepared-blends", s.crew, []byte(crewSends)); r.status != http.StatusForbidden {
+		t.Errorf("crew prepares a blend: %d", r.status)
 	}
 }

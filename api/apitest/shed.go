@@ -1,6 +1,7 @@
 package apitest
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"testing"
@@ -89,6 +90,27 @@ func (s *Shed) Prepare() Truck {
 	}
 	out.Plan = add(&ledger.PreparedDispatch{BuyerID: buyer, LeavesOn: ledger.Date(time.Now().Format(time.DateOnly)), Containers: out.Drums, Reference: "WB 1182", Note: "red strap on the left"})
 	return out
+}
+
+// PrepareBlend adds a blend that is to be made in the second tank: of drums D-009 and D-010, and of 100 kg of the
+// large tank.
+func (s *Shed) PrepareBlend() (blend, second uuid.UUID) {
+	now := s.entries[len(s.entries)-1].OccurredAt
+	for i, body := range []ledger.Body{
+		&ledger.Fill{LotID: s.Lot, TankID: s.Large, ContainerKindID: s.drum, Container: "D-010", TareG: 18_200, GrossG: 308_200},
+		nil,
+	} {
+		if body == nil {
+			body = &ledger.PreparedBlend{Title: "two drums for the bakery", TankID: s.Two, Note: "stir it well", Takes: []ledger.BlendTake{
+				{From: ledger.Place{Kind: ledger.PlaceContainer, ID: s.Fill}}, {From: ledger.Place{Kind: ledger.PlaceContainer, ID: second}},
+				{From: ledger.Place{Kind: ledger.PlaceTank, ID: s.Large}, MassG: 100_000},
+			}}
+		}
+		e := &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: now.Add(time.Duration(i+1) * time.Second), Via: ledger.ViaImport, Body: body}
+		s.entries = append(s.entries, e)
+		blend, second = e.ID, cmp.Or(second, e.ID)
+	}
+	return blend, second
 }
 
 // Spun adds two supers that were booked into the open run, and one load of it with more

@@ -190,6 +190,9 @@ type preparedBlendRow struct{ Path, Title, Tank string }
 func tankChoices(b *ledger.Book) (out []choice) {
 	var full []choice
 	for _, t := range season.Tanks(b) {
+		if tank := ledger.Named[ledger.Tank](b, t.TankID); tank == nil || tank.Use == ledger.Sump {
+			continue // honey goes through it
+		}
 		c := choice{Value: t.TankID.String(), Name: t.Name}
 		if t.Grams > 0 {
 			full = append(full, c)

@@ -45,7 +45,7 @@ func CameOf(b *ledger.Book, e *ledger.Entry, on standard.Date, now time.Time) ([
 		}
 	}
 	tank := b.Root(p.TankID)
-	if r := b.LastReading(tank, now, func(r *ledger.Reading) bool { return r.Moisture != nil }); r != nil && r.OccurredAt.After(since) {
+	if r := b.LastReading(tank, later(now, b.Latest()), func(r *ledger.Reading) bool { return r.Moisture != nil }); r != nil && r.OccurredAt.After(since) {
 		m := r.Body.(*ledger.Reading).Moisture
 		setMeasured(out, "moisture", b.Name(tank), m.Pct, usualSD("moisture", m.Pct))
 	}

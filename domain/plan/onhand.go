@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"time"
@@ -34,6 +35,8 @@ type hand struct {
 	each  []ledger.Resolved
 	stock []Stock
 	out   []LeftOut
+	// promised says for what containers are prepared already.
+	promised map[ledger.ID]message.Text
 }
 
 // onHand lists what may go into a blend on a day: the containers of every lot and the tanks, with
@@ -41,7 +44,7 @@ type hand struct {
 // mix does not average, stays out, and so does honey of which a figure is not known. A parameter
 // of which no honey here has a figure is left out of what is asked for, and is in unmeasured.
 func onHand(b *ledger.Book, asked []string, sets []ledger.Resolved, on standard.Date, at time.Time) (h *hand, unmeasured []string, err error) {
-	h = &hand{book: b, climate: quality.ClimateOf(b), on: on, at: at, each: sets}
+	h = &hand{book: b, climate: quality.ClimateOf(b), on: on, at: at, each: sets, promised: promised(b)}
 	var lots []handLot
 	b.InForceOf(ledger.KindLot, func(root ledger.ID, e *ledger.Entry) bool {
 		var l *handLot
@@ -131,11 +134,20 @@ func (h *hand) failsBySelf(evidence *standard.Evidence) (message.Text, error) {
 // containers adds those of a lot of which everything asked is known.
 func (h *hand) containers(l handLot) {
 	unknown := map[string]*LeftOut{}
+	kept := map[string]*LeftOut{}
 	for _, id := range l.here {
 		holder, _ := h.book.State().Holder(id)
 		s := Stock{
 			ID: id, Name: h.book.Name(id), Source: l.Code, Kg: float64(holder.Grams) / 1000, Since: h.book.LastFilled(id, h.at),
 			Figures: map[string]Figure{}, Declares: l.Declares, Origins: originsIn(h.book, &holder),
+		}
+		if why, is := h.promised[id]; is {
+			said := why.String()
+			if kept[said] == nil {
+				kept[said] = &LeftOut{Source: l.Code, Why: why}
+			}
+			kept[said].Names, kept[said].Kg = append(kept[said].Names, s.Name), kept[said].Kg+s.Kg
+			continue
 		}
 		missing := ""
 		for _, parameter := range h.asked {
@@ -155,11 +167,34 @@ func (h *hand) containers(l handLot) {
 		}
 		unknown[missing].Names, unknown[missing].Kg = append(unknown[missing].Names, s.Name), unknown[missing].Kg+s.Kg
 	}
+	for _, said := range slices.Sorted(maps.Keys(kept)) {
+		h.out = append(h.out, *kept[said])
+	}
 	for _, parameter := range h.asked {
 		if out := unknown[parameter]; out != nil {
 			h.out = append(h.out, *out)
 		}
 	}
+}
+
+// promised says for what containers are prepared already: a dispatch, or another blend.
+func promised(b *ledger.Book) map[ledger.ID]message.Text {
+	out := map[ledger.ID]message.Text{}
+	for _, e := range b.Prepared() {
+		p := e.Body.(*ledger.PreparedDispatch)
+		for _, id := range p.Containers {
+			out[b.Root(id)] = message.F("prepared for a dispatch to %s", b.Name(p.BuyerID))
+		}
+	}
+	for _, e := range b.PreparedBlends() {
+		p := e.Body.(*ledger.PreparedBlend)
+		for _, t := range p.Takes {
+			if t.From.Kind == ledger.PlaceContainer {
+				out[b.Root(t.From.ID)] = message.F("prepared for the blend %s", message.Quoted(p.Title))
+			}
+		}
+	}
+	return out
 }
 
 // figure is what is known of one parameter of a container: what was read on it, or of its lot,
