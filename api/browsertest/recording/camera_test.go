@@ -43,6 +43,7 @@ func TestTheCameraReadsCodesWhereTheBrowserCannot(t *testing.T) {
 	if browsertest.Evaluated[bool](d, libraryIsHere) {
 		t.Error("the library is loaded before anybody opens the camera")
 	}
+	d.Until(`document.getElementById('camera-button')?.checkVisibility()`) // the device says first that it has one
 	d.Touch("#camera-button")
 	d.Until(`document.getElementById('in-container')?.value === 'D-009' && !document.getElementById('camera').open`)
 	if !browsertest.Evaluated[bool](d, libraryIsHere) {

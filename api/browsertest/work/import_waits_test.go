@@ -33,7 +33,7 @@ func TestThePageSaysForHowManyFilesItWaits(t *testing.T) {
 		b.Open(b.At(h) + "/import")
 		// The service answers as the contract has it; the file itself never comes to its end.
 		browsertest.Evaluated[bool](b, `window.progressNow = {state: "waiting", rows: 0, waits_for: 3},
-			window.fetch = address => address.startsWith("/v1/imports/") ? Promise.resolve(Response.json(window.progressNow)) : new Promise(() => {}), true`)
+			window.fetch = address => address.startsWith("/import/progress/") ? Promise.resolve(Response.json(window.progressNow)) : new Promise(() => {}), true`)
 		b.Do(chromedp.SetUploadFiles(chromedp.CSS("#file"), []string{file}), chromedp.Click(chromedp.CSS(`.line button[value="look"]`)))
 		says := func(want string) {
 			t.Helper()
