@@ -1694,6 +1694,27 @@ func (e WithdrawalTakes) Valid() bool {
 	}
 }
 
+// Defines values for YardProposalVerdict.
+const (
+	Keep          YardProposalVerdict = "keep"
+	Move          YardProposalVerdict = "move"
+	NotEnoughData YardProposalVerdict = "not_enough_data"
+)
+
+// Valid indicates whether the value is a known member of the YardProposalVerdict enum.
+func (e YardProposalVerdict) Valid() bool {
+	switch e {
+	case Keep:
+		return true
+	case Move:
+		return true
+	case NotEnoughData:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for FeedDecimal.
 const (
 	FeedDecimalComma FeedDecimal = "comma"
@@ -1883,6 +1904,24 @@ func (e CalculateStandingContainerParamsAround) Valid() bool {
 	case StillAir:
 		return true
 	case Water:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetYardsPlanParamsPer.
+const (
+	Hive  GetYardsPlanParamsPer = "hive"
+	Super GetYardsPlanParamsPer = "super"
+)
+
+// Valid indicates whether the value is a known member of the GetYardsPlanParamsPer enum.
+func (e GetYardsPlanParamsPer) Valid() bool {
+	switch e {
+	case Hive:
+		return true
+	case Super:
 		return true
 	default:
 		return false
@@ -8227,6 +8266,53 @@ type Yard struct {
 	Registration *string `json:"registration,omitempty"`
 }
 
+// YardChoice defines model for YardChoice.
+type YardChoice struct {
+	ChanceLoses float64 `json:"chance_loses"`
+
+	// GainsKg of all its hives or supers, a season
+	GainsKg float64            `json:"gains_kg"`
+	ID      openapi_types.UUID `json:"id"`
+	Name    string             `json:"name"`
+	Says    string             `json:"says"`
+}
+
+// YardEffect what a yard gives beside the average yard
+type YardEffect struct {
+	// ChanceBelow of giving less than the average yard, 0 to 1
+	ChanceBelow float64 `json:"chance_below"`
+
+	// ChanceLoses of losing honey by moving them
+	ChanceLoses float64 `json:"chance_loses"`
+
+	// ChanceWorse of giving less by more than the margin, visits counted
+	ChanceWorse float64 `json:"chance_worse"`
+	GainsHighKg float64 `json:"gains_high_kg"`
+
+	// GainsKg what moving its hives to an average yard promises a season, in honey of all its hives or supers
+	GainsKg    float64 `json:"gains_kg"`
+	GainsLowKg float64 `json:"gains_low_kg"`
+
+	// HighKg more with a chance of a twentieth
+	HighKg float64 `json:"high_kg"`
+
+	// KeepFromKg from what it gives in the next season, beside the average yard, it would be kept
+	KeepFromKg float64 `json:"keep_from_kg"`
+	Kg         float64 `json:"kg"`
+
+	// LowKg the band of nine tenths: less with a chance of a twentieth
+	LowKg float64 `json:"low_kg"`
+
+	// MoveBelowKg and below what it would be moved; absent where not even nothing would do
+	MoveBelowKg *float64 `json:"move_below_kg,omitempty"`
+
+	// NetKg kg, less what visits cost as honey beside what they cost at the average yard
+	NetKg float64 `json:"net_kg"`
+
+	// SeasonsNeeded in how many more seasons it would be told three times in four; absent where it is, or where more than 30 would be needed
+	SeasonsNeeded *int `json:"seasons_needed,omitempty"`
+}
+
 // YardLine what a yard gave in a season
 type YardLine struct {
 	// Allocation how the book told its honey from that of other yards: weighed, shared out, one yard, one pull
@@ -8275,6 +8361,133 @@ type YardLine struct {
 	SupersExtracted int                `json:"supers_extracted"`
 	SupersPulled    int                `json:"supers_pulled"`
 	YardID          openapi_types.UUID `json:"yard_id"`
+}
+
+// YardMoney what a season of it brings, as a mean, in the currency of the question
+type YardMoney struct {
+	Honey float64 `json:"honey"`
+	Left  float64 `json:"left"`
+
+	// Visits what its visits cost; 0 where no cost of a visit was given for it
+	Visits float64 `json:"visits"`
+}
+
+// YardProposal defines model for YardProposal.
+type YardProposal struct {
+	// Effect what a yard gives beside the average yard
+	Effect     *YardEffect        `json:"effect,omitempty"`
+	ID         openapi_types.UUID `json:"id"`
+	LastSeason string             `json:"last_season"`
+
+	// Money what a season of it brings, as a mean, in the currency of the question
+	Money *YardMoney `json:"money,omitempty"`
+	Name  string     `json:"name"`
+
+	// PlainKg its plain average
+	PlainKg float64 `json:"plain_kg"`
+
+	// Seasons how many it was observed in
+	Seasons int `json:"seasons"`
+
+	// Units the hives, or supers, that it had as a mean
+	Units   float64             `json:"units"`
+	Verdict YardProposalVerdict `json:"verdict"`
+
+	// Visits of a season, as a mean
+	Visits float64 `json:"visits"`
+	Why    string  `json:"why"`
+}
+
+// YardProposalVerdict defines model for YardProposal.Verdict.
+type YardProposalVerdict string
+
+// YardsAdjustment defines model for YardsAdjustment.
+type YardsAdjustment struct {
+	// Of hives, for each doubling of their number, or a kind of super beside the commonest
+	Of   string `json:"of"`
+	Says string `json:"says"`
+
+	// Share by how much more or less a yard gives, of what the average yard gives
+	Share          float64 `json:"share"`
+	StdUncertainty float64 `json:"std_uncertainty"`
+}
+
+// YardsHeldOut how near one comes to seasons that were not looked at, from those before; each season's own average is given
+type YardsHeldOut struct {
+	// ModelKg the root of the mean squared error of this comparison
+	ModelKg float64 `json:"model_kg"`
+
+	// PlainKg that of the plain average of each yard
+	PlainKg float64 `json:"plain_kg"`
+
+	// SameKg that of one figure for all yards
+	SameKg  float64 `json:"same_kg"`
+	Seasons int     `json:"seasons"`
+
+	// Yields of a yard in a season
+	Yields int `json:"yields"`
+}
+
+// YardsLeftOut defines model for YardsLeftOut.
+type YardsLeftOut struct {
+	Season string `json:"season"`
+	Why    string `json:"why"`
+
+	// Yard absent where it is about the whole season
+	Yard *string `json:"yard,omitempty"`
+}
+
+// YardsPlan all kilograms are per hive or super and season, unless a name says otherwise
+type YardsPlan struct {
+	// Adjusted what was told apart from the yards beside the seasons
+	Adjusted []YardsAdjustment `json:"adjusted"`
+
+	// BetweenYardsKg how far yards differ, as a standard deviation
+	BetweenYardsKg *float64 `json:"between_yards_kg,omitempty"`
+	Cautions       []string `json:"cautions"`
+
+	// HeldOut how near one comes to seasons that were not looked at, from those before; each season's own average is given
+	HeldOut *YardsHeldOut `json:"held_out,omitempty"`
+
+	// LeftOut what tells nothing, and what to enter: the first 200
+	LeftOut      []YardsLeftOut `json:"left_out"`
+	LeftOutInAll int            `json:"left_out_in_all"`
+
+	// MarginKg 0 where none was asked for and nothing can be told
+	MarginKg float64 `json:"margin_kg"`
+
+	// Next up to three yards beside those to move, of which moving promises most
+	Next []YardChoice       `json:"next"`
+	On   openapi_types.Date `json:"on"`
+
+	// OrdinaryKg what the average yard gives in the average of the seasons
+	OrdinaryKg *float64 `json:"ordinary_kg,omitempty"`
+
+	// Per hive or super
+	Per         string   `json:"per"`
+	Probability float64  `json:"probability"`
+	Says        []string `json:"says"`
+
+	// Seasons those that tell something, the earliest first
+	Seasons []YardsSeason `json:"seasons"`
+
+	// Told whether yards can be told from seasons at all; where not, nothing is said of any but its plain average
+	Told bool `json:"told"`
+
+	// WithinYardsKg how far the seasons of one yard are off its average, as a standard deviation
+	WithinYardsKg *float64 `json:"within_yards_kg,omitempty"`
+
+	// Yards by their names
+	Yards []YardProposal `json:"yards"`
+}
+
+// YardsSeason defines model for YardsSeason.
+type YardsSeason struct {
+	ID openapi_types.UUID `json:"id"`
+
+	// Kg what the average yard gave in it
+	Kg   *float64 `json:"kg,omitempty"`
+	Name string   `json:"name"`
 }
 
 // AcceptR defines model for accept_r.
@@ -9000,6 +9213,51 @@ type GetBlendPlanParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// GetYardsPlanParams defines parameters for GetYardsPlan.
+type GetYardsPlanParams struct {
+	// Per what honey is divided by; left out: hives where any were counted, else supers
+	Per *GetYardsPlanParamsPer `form:"per,omitempty" json:"per,omitempty"`
+
+	// HiveCount the name of the hive count to divide by; left out: the latest of the season
+	HiveCount *Count `form:"hive_count,omitempty" json:"hive_count,omitempty"`
+
+	// MarginKg how much less than the average yard a yard may give, per hive or super and season, before moving it is worth the while; from 0 to 1000; left out: a tenth of what the average yard gives
+	MarginKg *float64 `form:"margin_kg,omitempty" json:"margin_kg,omitempty"`
+
+	// Probability how sure a proposal has to be, above 0.5 and up to 0.999
+	Probability *float64 `form:"probability,omitempty" json:"probability,omitempty"`
+
+	// PricePerKg what a kilogram of honey brings, in the currency of the costs; above 0
+	PricePerKg *float64 `form:"price_per_kg,omitempty" json:"price_per_kg,omitempty"`
+
+	// VisitCost what a visit to a yard costs, from 0; it needs price_per_kg
+	VisitCost *float64 `form:"visit_cost,omitempty" json:"visit_cost,omitempty"`
+
+	// VisitCosts what a visit to single yards costs, by names or ids, as Alder Bend:12.5,Birch Hollow:30; it needs price_per_kg
+	VisitCosts *string `form:"visit_costs,omitempty" json:"visit_costs,omitempty"`
+
+	// MoreVisits visits to each yard and season that are not in the book, from 0 to 366; the days on which something was pulled or hives were counted are
+	MoreVisits *float64 `form:"more_visits,omitempty" json:"more_visits,omitempty"`
+
+	// Unfinished whether a season counts that goes on
+	Unfinished *bool `form:"unfinished,omitempty" json:"unfinished,omitempty"`
+
+	// UnpulledIsNothing whether a yard whose hives were counted, and of which nothing was pulled, counts as one that gave nothing
+	UnpulledIsNothing *bool `form:"unpulled_is_nothing,omitempty" json:"unpulled_is_nothing,omitempty"`
+
+	// On the day at whose end seasons are over or go on; left out: now
+	On *openapi_types.Date `form:"on,omitempty" json:"on,omitempty"`
+
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetYardsPlanParamsPer defines parameters for GetYardsPlan.
+type GetYardsPlanParamsPer string
+
 // GetChangedFiguresReportParams defines parameters for GetChangedFiguresReport.
 type GetChangedFiguresReportParams struct {
 	// FromEntry only changes after this entry count; give this or from_known_at
@@ -9527,6 +9785,9 @@ type ServerInterface interface {
 	// GetBlendPlan Which honey on hand to blend into what is asked for
 	// (GET /v1/plans/blend)
 	GetBlendPlan(ctx echo.Context, params GetBlendPlanParams) error
+	// GetYardsPlan Which yards to keep and which to move
+	// (GET /v1/plans/yards)
+	GetYardsPlan(ctx echo.Context, params GetYardsPlanParams) error
 	// GetChangedFiguresReport Which figures of the book changed between two entries, and which entries changed them
 	// (GET /v1/reports/changed-figures)
 	GetChangedFiguresReport(ctx echo.Context, params GetChangedFiguresReportParams) error
@@ -11155,6 +11416,108 @@ func (w *ServerInterfaceWrapper) GetBlendPlan(ctx echo.Context) error {
 	return err
 }
 
+// GetYardsPlan converts echo context to params.
+func (w *ServerInterfaceWrapper) GetYardsPlan(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetYardsPlanParams
+	// ------------- Optional query parameter "per" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "per", ctx.QueryParams(), &params.Per, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter per: %s", err))
+	}
+
+	// ------------- Optional query parameter "hive_count" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hive_count", ctx.QueryParams(), &params.HiveCount, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hive_count: %s", err))
+	}
+
+	// ------------- Optional query parameter "margin_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "margin_kg", ctx.QueryParams(), &params.MarginKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter margin_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "probability" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "probability", ctx.QueryParams(), &params.Probability, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter probability: %s", err))
+	}
+
+	// ------------- Optional query parameter "price_per_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "price_per_kg", ctx.QueryParams(), &params.PricePerKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter price_per_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "visit_cost" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "visit_cost", ctx.QueryParams(), &params.VisitCost, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter visit_cost: %s", err))
+	}
+
+	// ------------- Optional query parameter "visit_costs" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "visit_costs", ctx.QueryParams(), &params.VisitCosts, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter visit_costs: %s", err))
+	}
+
+	// ------------- Optional query parameter "more_visits" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "more_visits", ctx.QueryParams(), &params.MoreVisits, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter more_visits: %s", err))
+	}
+
+	// ------------- Optional query parameter "unfinished" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unfinished", ctx.QueryParams(), &params.Unfinished, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unfinished: %s", err))
+	}
+
+	// ------------- Optional query parameter "unpulled_is_nothing" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "unpulled_is_nothing", ctx.QueryParams(), &params.UnpulledIsNothing, runtime.BindQueryParameterOptions{Type: "boolean", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter unpulled_is_nothing: %s", err))
+	}
+
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetYardsPlan(ctx, params)
+	return err
+}
+
 // GetChangedFiguresReport converts echo context to params.
 func (w *ServerInterfaceWrapper) GetChangedFiguresReport(ctx echo.Context) error {
 	var err error
@@ -12239,6 +12602,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/sample/:lot", wrapper.GetSampleReport, options.OperationMiddlewares["getSampleReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/settlements/:id", wrapper.GetSettlementReport, options.OperationMiddlewares["getSettlementReport"]...)
 	router.GET(options.BaseURL+"/v1/plans/blend", wrapper.GetBlendPlan, options.OperationMiddlewares["getBlendPlan"]...)
+	router.GET(options.BaseURL+"/v1/plans/yards", wrapper.GetYardsPlan, options.OperationMiddlewares["getYardsPlan"]...)
 	router.GET(options.BaseURL+"/v1/calculators/moisture", wrapper.CalculateMoisture, options.OperationMiddlewares["calculateMoisture"]...)
 	router.GET(options.BaseURL+"/v1/calculators/refractive-index", wrapper.CalculateRefractiveIndex, options.OperationMiddlewares["calculateRefractiveIndex"]...)
 	router.GET(options.BaseURL+"/v1/calculators/dip", wrapper.CalculateDip, options.OperationMiddlewares["calculateDip"]...)

@@ -1,0 +1,107 @@
+package api_test
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"strings"
+	"testing"
+
+	"pullbook/openapi"
+)
+
+// yardsHouse is a house with three seasons of four yards, 20 hives each. Birch Hollow gives half of what the
+// others do.
+func yardsHouse(t *testing.T) *shed {
+	t.Helper()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	yards := map[string]string{}
+	for _, name := range []string{"Cedar Flat", "Dogwood", "Elm Bank", "Fir Slope"} {
+		yards[name] = s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": name}).ID
+	}
+	for year, level := range map[int]float64{2023: 40, 2024: 60, 2025: 30} {
+		s.book(t, "seasons", M{"id": id(), "occurred_at": at(1, "8:00"), "name": fmt.Sprint(year), "first": fmt.Sprintf("%d-01-01", year), "last": fmt.Sprintf("%d-12-31", year)})
+		for name, share := range map[string]float64{"Cedar Flat": 1.2, "Dogwood": 0.5, "Elm Bank": 1.15, "Fir Slope": 1.15} {
+			when := func(hour int) string { return fmt.Sprintf("%d-08-10T%02d:00:00-06:00", year, hour) }
+			off := 1 + 0.03*float64((year+len(name))%3-1)
+			s.book(t, "hive-counts", M{"id": id(), "occurred_at": when(6), "yard_id": yards[name], "name": "main flow", "hives": 20})
+			pull := s.book(t, "pulls", M{"id": id(), "occurred_at": when(8), "yard_id": yards[name], "supers": []M{{"super_kind_id": s.deep, "supers": 50}}}).ID
+			run := s.book(t, "runs", M{"id": id(), "occurred_at": when(9), "name": name}).ID
+			s.book(t, "run-supers", M{"id": id(), "occurred_at": when(10), "run_id": run, "pull_id": pull, "super_kind_id": s.deep, "supers": 50})
+			s.book(t, "movements", M{"id": id(), "occurred_at": when(11), "from": M{"kind": "run", "id": run}, "to": M{"kind": "tank", "id": s.large}, "mass_kg": 20 * level * share * off})
+		}
+	}
+	return s
+}
+
+func (s *shed) yardsPlan(t *testing.T, query string) openapi.YardsPlan {
+	t.Helper()
+	return as[openapi.YardsPlan](t, s.get(t, "plans/yards?on=2026-01-15&"+query))
+}
+
+func TestAYardThatGivesHalfIsProposedToBeMoved(t *testing.T) {
+	t.Parallel()
+	s := yardsHouse(t)
+	p := s.yardsPlan(t, "")
+	if !p.Told || p.Per != "hive" || len(p.Yards) != 4 || len(p.Seasons) != 3 || p.HeldOut == nil || len(p.Cautions) < 3 {
+		t.Fatalf("%+v", p)
+	}
+	if math.Abs(*p.OrdinaryKg-43.3) > 1.5 || math.Abs(*p.Seasons[1].Kg-60) > 2 {
+		t.Errorf("the average yard gives %v, in 2024 %v, want about 43 and 60", *p.OrdinaryKg, *p.Seasons[1].Kg)
+	}
+	for _, y := range p.Yards {
+		want := openapi.Keep
+		if y.Name == "Dogwood" {
+			want = openapi.Move
+		}
+		if y.Verdict != want || y.Effect == nil || y.Effect.LowKg >= y.Effect.Kg || y.Effect.HighKg <= y.Effect.Kg || y.Money != nil {
+			t.Errorf("%s: %s, %+v, want %s with a band", y.Name, y.Verdict, y.Effect, want)
+		}
+	}
+	p = s.yardsPlan(t, "price_per_kg=4&visit_cost=10&visit_costs=Fir%20Slope:150&more_visits=30")
+	fir := p.Yards[3]
+	if fir.Name != "Fir Slope" || fir.Verdict != openapi.Move || fir.Money == nil || fir.Money.Visits != 31*150 || fir.Effect.NetKg >= fir.Effect.Kg-20 {
+		t.Errorf("%s: %s %+v %+v, want it moved for 31 visits of 150", fir.Name, fir.Verdict, fir.Effect, fir.Money)
+	}
+}
+
+// The shed's own season goes on in August: it counts where that is asked for, and what is missing is said.
+func TestASeasonThatTellsNothingSaysWhatToEnter(t *testing.T) {
+	t.Parallel()
+	s := yardsHouse(t)
+	goesOn := func(p openapi.YardsPlan) (says []string) {
+		for _, l := range p.LeftOut {
+			says = append(says, l.Season+": "+l.Why)
+		}
+		return says
+	}
+	if says := goesOn(as[openapi.YardsPlan](t, s.get(t, "plans/yards"))); len(says) != 1 || !strings.Contains(says[0], "goes on") {
+		t.Errorf("%v, want that the season goes on", says)
+	}
+	if says := goesOn(as[openapi.YardsPlan](t, s.get(t, "plans/yards?unfinished=true"))); len(says) == 0 || !strings.Contains(says[0], "Enter a hive count") {
+		t.Errorf("%v, want that hives were not counted", says)
+	}
+	empty := openHouse(t).newOutfit(t, "Birch Valley")
+	p := as[openapi.YardsPlan](t, empty.get(t, "plans/yards"))
+	if p.Told || len(p.Yards) != 0 || len(p.Says) != 1 || !strings.Contains(p.Says[0], "No season says") {
+		t.Errorf("of an empty book: %+v", p)
+	}
+}
+
+func TestYardsThatCannotBeComparedSoAreRefused(t *testing.T) {
+	t.Parallel()
+	s := yardsHouse(t)
+	for query, where := range map[string]string{
+		"per=acre": "per", "probability=0.5": "probability", "probability=1": "probability", "probability=most": "probability", "margin_kg=-1": "margin_kg",
+		"visit_cost=3": "price_per_kg", "price_per_kg=0": "price_per_kg", "price_per_kg=4&visit_costs=Nowhere:3": "visit_costs",
+		"price_per_kg=4&visit_costs=Dogwood": "visit_costs", "more_visits=400": "more_visits", "unfinished=perhaps": "unfinished",
+	} {
+		r := s.send(t, http.MethodGet, "/v1/plans/yards?"+query, s.reader, nil)
+		if p := as[problem](t, r); r.status != http.StatusUnprocessableEntity && r.status != http.StatusBadRequest || len(p.Errors) == 0 || !strings.Contains(fmt.Sprint(p.Errors[0]), where) {
+			t.Errorf("%s: %d %s, want a word about %s", query, r.status, r.raw, where)
+		}
+	}
+	if r := s.send(t, http.MethodGet, "/v1/plans/yards?hive_count=at%20Christmas", s.reader, nil); r.status != http.StatusNotFound || !strings.Contains(string(r.raw), "main flow") {
+		t.Errorf("a count that is not there: %d %s, want those that are", r.status, r.raw)
+	}
+}
