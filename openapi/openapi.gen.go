@@ -8296,9 +8296,9 @@ type YardEffect struct {
 	// HighKg more with a chance of a twentieth
 	HighKg float64 `json:"high_kg"`
 
-	// KeepFromKg from what it gives in the next season, beside the average yard, it would be kept
-	KeepFromKg float64 `json:"keep_from_kg"`
-	Kg         float64 `json:"kg"`
+	// KeepFromKg from what it gives in the next season, beside the average yard, it would be kept; absent where it would be in any case
+	KeepFromKg *float64 `json:"keep_from_kg,omitempty"`
+	Kg         float64  `json:"kg"`
 
 	// LowKg the band of nine tenths: less with a chance of a twentieth
 	LowKg float64 `json:"low_kg"`

@@ -79,13 +79,17 @@ func yardProposalOut(y yards.Proposal) openapi.YardProposal {
 			Kg: rounded(e.Kg), LowKg: rounded(e.LowKg), HighKg: rounded(e.HighKg), NetKg: rounded(e.NetKg),
 			ChanceBelow: rounded(e.Below), ChanceWorse: rounded(e.Worse), ChanceLoses: rounded(e.Loses),
 			GainsKg: rounded(e.GainsKg), GainsLowKg: rounded(e.GainsLowKg), GainsHighKg: rounded(e.GainsHighKg),
-			SeasonsNeeded: wire.OrNil(e.SeasonsNeeded), KeepFromKg: rounded(e.KeepFromKg),
-		}
-		if e.MoveBelowKg != nil {
-			out.Effect.MoveBelowKg = new(rounded(*e.MoveBelowKg))
+			SeasonsNeeded: wire.OrNil(e.SeasonsNeeded), KeepFromKg: roundedOrNil(e.KeepFromKg), MoveBelowKg: roundedOrNil(e.MoveBelowKg),
 		}
 	}
 	return out
+}
+
+func roundedOrNil(v *float64) *float64 {
+	if v == nil {
+		return nil
+	}
+	return new(rounded(*v))
 }
 
 func cents(v float64) float64 { return math.Round(v*100) / 100 }

@@ -107,7 +107,7 @@ func TestAYardThatGivesHalfInEachSeasonIsToBeMoved(t *testing.T) {
 	}
 	for _, name := range []string{"Alder", "Mill", "Ridge"} {
 		y := of(t, p, name)
-		if e := y.Effect; y.Verdict != yards.Keep || e.Kg < 0 || e.Worse > 0.1 || e.KeepFromKg > e.Kg {
+		if e := y.Effect; y.Verdict != yards.Keep || e.Kg < 0 || e.Worse > 0.1 || e.KeepFromKg != nil && *e.KeepFromKg > e.Kg {
 			t.Errorf("%s: %s, %+v", name, y.Verdict, e)
 		}
 	}
@@ -272,5 +272,22 @@ func TestWhatCannotBeAskedNamesItsField(t *testing.T) {
 	}
 	if _, err := yards.Ask(b, yards.Question{Probability: 0.9, HiveCount: "at Christmas"}, time.Date(2030, 1, 2, 0, 0, 0, 0, time.UTC)); fault.CodeOf(err) != fault.NotFound {
 		t.Errorf("a count that is not there: %v", err)
+	}
+}
+
+// A yard that gave next to nothing in its only season is likely poor, and still is not proposed to be moved.
+func TestNoYardIsMovedForOneSeason(t *testing.T) {
+	t.Parallel()
+	h := fourYears()
+	h.yards["Cedar"] = h.SetUp(&ledger.Yard{Name: "Cedar"})
+	h.counts(2029, "Cedar", 20)
+	h.pulls(2029, "Cedar", 5, 5, 100)
+	p := h.ask(t, yards.Question{}, 2030)
+	cedar := of(t, p, "Cedar")
+	if cedar.Verdict != yards.Unsure || cedar.Seasons != 1 || cedar.Effect.Below < 0.9 || !strings.Contains(cedar.Why.String(), "one season only") {
+		t.Errorf("Cedar: %s, %s, %+v", cedar.Verdict, cedar.Why, cedar.Effect)
+	}
+	if len(p.Next) == 0 || p.Next[0].Name != "Cedar" || !strings.Contains(p.Next[0].Said.String(), "Moving the hives of Cedar") {
+		t.Errorf("next: %+v, want Cedar", p.Next)
 	}
 }

@@ -80,9 +80,8 @@ type Effect struct {
 	// more than MostSeasonsNeeded would be needed.
 	SeasonsNeeded int
 	// KeepFromKg and MoveBelowKg are what the next season would have to give beside the average yard for either
-	// verdict; MoveBelowKg is nil where not even nothing would do.
-	KeepFromKg  float64
-	MoveBelowKg *float64
+	// verdict; nil where it could give nothing, and would be kept all the same.
+	KeepFromKg, MoveBelowKg *float64
 }
 
 // Money is what a yard's season brings, in the currency of the question.
@@ -193,15 +192,17 @@ func (p *Plan) propose(m *model) {
 			NetKg: x.Mean*kg - off, Below: x.Below(0), Worse: x.Below((off - p.MarginKg) / kg), Loses: 1 - x.Below(off/kg),
 		}
 		e.GainsKg, e.GainsLowKg, e.GainsHighKg = -e.NetKg*y.Units, (off-e.HighKg)*y.Units, (off-e.LowKg)*y.Units
-		y.Effect, y.Verdict = e, p.verdict(e.Worse)
+		y.Effect, y.Verdict = e, p.verdict(e.Worse, y.Seasons)
 		p.ahead(m, y, off, x.SD*kg)
 		y.Why = p.why(y)
 	}
 }
 
-func (a *Asked) verdict(worse float64) Verdict {
+// verdict is what to do with a yard. What a yard gave in one season may be of that season alone: nothing is
+// moved for it.
+func (a *Asked) verdict(worse float64, seasons int) Verdict {
 	switch {
-	case worse >= a.Question.Probability:
+	case worse >= a.Question.Probability && seasons >= fewestSeasons:
 		return Move
 	case worse <= 1-a.Question.Probability:
 		return Keep
@@ -228,10 +229,13 @@ func (p *Plan) ahead(m *model, y *Proposal, off, sd float64) {
 	}
 	// The next season moves the effect by its part of the precision.
 	part, then := sd*sd/(sd*sd+one*one), after(1)
-	y.Effect.KeepFromKg = clear + (z*then-clear)/part - p.MarginKg + off
-	if below := clear + (-z*then-clear)/part - p.MarginKg + off; below > -p.OrdinaryKg {
-		y.Effect.MoveBelowKg = &below
+	from := func(z float64) *float64 {
+		if kg := clear + (z*then-clear)/part - p.MarginKg + off; kg > -p.OrdinaryKg {
+			return &kg
+		}
+		return nil
 	}
+	y.Effect.KeepFromKg, y.Effect.MoveBelowKg = from(z), from(-z)
 }
 
 // next are the yards beside the plan of which moving promises most.

@@ -39,12 +39,14 @@ func (p *Plan) why(y *Proposal) message.Text {
 	var says message.Text
 	switch y.Verdict {
 	case Move:
-		says = message.F("With a chance of %s %% it gives less than the average yard by more than %s.", percent(e.Worse), p.Per.kgEach(p.MarginKg, to))
+		says = message.F("With a chance of %s it gives less than the average yard by more than %s.", chance(e.Worse), p.Per.kgEach(p.MarginKg, to))
 	case Keep:
-		says = message.F("Only with a chance of %s %% does it give less than the average yard by more than %s.", percent(e.Worse), p.Per.kgEach(p.MarginKg, to))
+		says = message.F("Only with a chance of %s does it give less than the average yard by more than %s.", chance(e.Worse), p.Per.kgEach(p.MarginKg, to))
 	default:
 		says = message.F("It may be better than the average yard, or worse by more than %s.", p.Per.kgEach(p.MarginKg, to))
-		if e.Below > p.Question.Probability {
+		if e.Worse > p.Question.Probability {
+			says = message.F("With a chance of %s it gives less than the average yard by more than %s.", chance(e.Worse), p.Per.kgEach(p.MarginKg, to))
+		} else if e.Below > p.Question.Probability {
 			says = message.F("It gives less than the average yard, and whether by more than %s is not known.", p.Per.kgEach(p.MarginKg, to))
 		}
 		if e.SeasonsNeeded > 0 {
@@ -54,15 +56,15 @@ func (p *Plan) why(y *Proposal) message.Text {
 		}
 	}
 	if y.Seasons == 1 {
-		says = message.Join(message.F("It has figures of one season only."), says)
+		says = message.Join(message.F("It has figures of one season only, and no yard is to be moved for one season."), says)
 	}
 	return says
 }
 
 // choice says what moving the hives of a yard would promise that is not proposed to be moved.
 func (p *Plan) choice(y *Proposal) message.Text {
-	return message.F("Moving the hives of %s as well promises %s a season, and loses honey with a chance of %s %%.",
-		message.Verbatim(y.Name), message.RoundKg(y.Effect.GainsKg), message.Number{V: 100 * y.Effect.Loses})
+	return message.F("Moving the hives of %s as well promises %s a season, and loses honey with a chance of %s.",
+		message.Verbatim(y.Name), message.RoundKg(y.Effect.GainsKg), chance(y.Effect.Loses))
 }
 
 func (a *Asked) hivesSaid(x adjusted) message.Text {
@@ -75,6 +77,17 @@ func (a *Asked) kindSaid(x adjusted) message.Text {
 		return message.F("A super %s gives %s %% (± %s) of what one of the commonest kind gives.", name, percent(1+x.effect), percent(x.off))
 	}
 	return message.F("Where all supers are %s, a hive gives %s %% (± %s) of what it gives with the commonest kind.", name, percent(1+x.effect), percent(x.off))
+}
+
+// chance is a chance in percent: no chance that is worked out from figures is nothing, or sure.
+func chance(of1 float64) message.Text {
+	switch {
+	case of1 < 0.01:
+		return message.F("less than 1 %%")
+	case of1 > 0.99:
+		return message.F("more than 99 %%")
+	}
+	return message.F("%s %%", percent(of1))
 }
 
 func percent(share float64) message.Number { return message.Number{V: math.Round(100 * share)} }
