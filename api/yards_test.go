@@ -2,8 +2,10 @@ package api_test
 
 import (
 	"fmt"
+	"html"
 	"math"
 	"net/http"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -103,5 +105,47 @@ func TestYardsThatCannotBeComparedSoAreRefused(t *testing.T) {
 	}
 	if r := s.send(t, http.MethodGet, "/v1/plans/yards?hive_count=at%20Christmas", s.reader, nil); r.status != http.StatusNotFound || !strings.Contains(string(r.raw), "main flow") {
 		t.Errorf("a count that is not there: %d %s, want those that are", r.status, r.raw)
+	}
+}
+
+func TestThePageOfYardsSaysWhatTheContractSays(t *testing.T) {
+	t.Parallel()
+	s := yardsHouse(t)
+	// The shed's clock stands in August 2026: three seasons are over.
+	text, page := s.shows(t, "/plans/yards")
+	wants(t, "the page of yards", text, "Yards to keep: 3. Yards to move: 1.", "the average yard in the average of the seasons", "Dogwood", "→ move", "✓ keep", "Why, yard by yard", "What was left out", "goes on", "Take care")
+	if strings.Contains(page, "aria-invalid") {
+		t.Error("something is wrong with a comparison that nobody changed")
+	}
+	drawing := regexp.MustCompile(`src="(/plans/yards/drawing\.svg[^"]*)"`).FindStringSubmatch(page)
+	if drawing == nil {
+		t.Fatal("no drawing")
+	}
+	for _, form := range []string{"", "&form=narrow"} {
+		if _, svg := s.shows(t, html.UnescapeString(drawing[1])+form); !strings.Contains(svg, "Fir Slope") || !strings.HasPrefix(svg, "<?xml") {
+			t.Errorf("the drawing begins %.200s", svg)
+		}
+	}
+	plan := s.yardsPlan(t, "")
+	text, _ = s.shows(t, "/plans/yards?ask=yards&probability=0.9&price_per_kg=4&visit_cost=10&more_visits=30&visit-"+plan.Yards[3].ID.String()+"=150")
+	// 31 visits of 150.
+	wants(t, "the page with visits", text, "Yards to move: 2.", "visits cost", "4,650", "What visits cost is counted as honey")
+	if text, _ := s.shows(t, "/plans/yards", "es"); !strings.Contains(text, "Colmenares que conservar: 3.") || !strings.Contains(text, "→ trasladar") {
+		t.Error("a Spanish reader is not told in Spanish")
+	}
+	if text, _ := s.shows(t, "/plans"); !strings.Contains(text, "Which yard is worth its petrol") {
+		t.Error("the plans do not lead to yards")
+	}
+	for query, says := range map[string]string{
+		"visit_cost=10": "say what a kilogram of honey brings", "price_per_kg=many": "is not a number", "price_per_kg=-1": "above 0 and up to", "margin_kg=-2": "from 0 to 1,000", "more_visits=999": "from 0 to 366",
+		"price_per_kg=4&visit-" + plan.Yards[3].ID.String() + "=some": "is not a number",
+	} {
+		text, page := s.shows(t, "/plans/yards?ask=yards&probability=0.9&"+query)
+		if !strings.Contains(text, says) || strings.Contains(text, "Yards to keep") || !strings.Contains(page, "aria-invalid") && !strings.Contains(page, `role="alert"`) {
+			t.Errorf("%s: not %q", query, says)
+		}
+	}
+	if status, _ := fetch(t, s.browsing(t), s.url+"/plans/yards/drawing.svg?ask=yards&probability=1"); status != http.StatusNotFound {
+		t.Errorf("a drawing of what cannot be asked answered %d", status)
 	}
 }

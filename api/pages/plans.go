@@ -16,6 +16,8 @@ const (
 	blendBookPath     = blendPath + "/blend.xlsx"
 	prepareBlendPath  = blendPath + "/prepare"
 	preparedBlendPath = blendPath + "/prepared"
+	yardsPlanPath     = plansPath + "/yards"
+	yardsDrawingPath  = yardsPlanPath + "/drawing.svg"
 )
 
 // routePlans serves what the book proposes to do next.
@@ -27,6 +29,8 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(blendBookPath, p.blendWorkbook)
 	e.POST(prepareBlendPath, p.prepareBlend)
 	e.GET(preparedBlendPath+"/:id", p.preparedBlendPage, squeezed)
+	e.GET(yardsPlanPath, p.yardsPlanPage, squeezed)
+	e.GET(yardsDrawingPath, p.yardsDrawing, squeezed)
 }
 
 // plansPage leads to the plans.

@@ -18,13 +18,18 @@ import (
 // GetYardsPlan says which yards to keep and which to move.
 func (s Handler) GetYardsPlan(ctx echo.Context, params openapi.GetYardsPlanParams) error {
 	return s.ReadAs(ctx, echo.MIMEApplicationJSON, "", func(_ db.Outfit, b *ledger.Book) (request.Write, error) {
-		on := reports.OnDay(s.Service, b, params.On)
-		asked, err := yards.Ask(b, yardsQuestion(&params), s.endOf(b, on))
+		asked, err := s.AskYards(b, &params)
 		if err != nil {
 			return nil, err
 		}
-		return func() ([]byte, error) { return request.Marshal(yardsPlanOut(asked.Plan(), ledger.Date(on))) }, nil
+		on := ledger.Date(reports.OnDay(s.Service, b, params.On))
+		return func() ([]byte, error) { return request.Marshal(yardsPlanOut(asked.Plan(), on)) }, nil
 	})
+}
+
+// AskYards takes from a book what a question about yards is about. Its plan is worked out once the book is free.
+func (s Handler) AskYards(b *ledger.Book, params *openapi.GetYardsPlanParams) (*yards.Asked, error) {
+	return yards.Ask(b, yardsQuestion(params), s.endOf(b, reports.OnDay(s.Service, b, params.On)))
 }
 
 func yardsQuestion(p *openapi.GetYardsPlanParams) yards.Question {

@@ -59,9 +59,9 @@ func (q *Question) Check() error {
 	bad := func(parameter string, sent any, says message.Text) {
 		out = append(out, fault.Field{Pointer: "query:" + parameter, Sent: sent, Message: says})
 	}
-	within := func(parameter string, v *float64, most float64) {
+	within := func(parameter string, v *float64, most float64, said any) {
 		if v != nil && !(*v >= 0 && *v <= most) {
-			bad(parameter, *v, message.F("from 0 to %s", message.Figure(most)))
+			bad(parameter, *v, message.F("from 0 to %s", said))
 		}
 	}
 	if q.Per != "" && q.Per != PerHive && q.Per != PerSuper {
@@ -70,9 +70,9 @@ func (q *Question) Check() error {
 	if !(q.Probability > 0.5 && q.Probability <= 0.999) {
 		bad("probability", q.Probability, message.F("above 0.5, which is as likely as not, and up to 0.999"))
 	}
-	within("margin_kg", q.MarginKg, mostKg)
-	within("visit_cost", q.VisitCost, mostMoney)
-	within("more_visits", &q.MoreVisits, mostVisits)
+	within("margin_kg", q.MarginKg, mostKg, message.Kg(mostKg))
+	within("visit_cost", q.VisitCost, mostMoney, message.Figure(mostMoney))
+	within("more_visits", &q.MoreVisits, mostVisits, mostVisits)
 	if q.PricePerKg != nil && !(*q.PricePerKg > 0 && *q.PricePerKg <= mostMoney) {
 		bad("price_per_kg", *q.PricePerKg, message.F("above 0 and up to %s", message.Figure(mostMoney)))
 	}
