@@ -20,7 +20,7 @@ var surenesses = []float64{0.8, yards.DefaultProbability, 0.95, 0.99}
 func yardsForm(f locale.Voice) *askForm {
 	form := &askForm{figures: f, ID: "yards", Button: f.Say("Compare the yards"), Inputs: []askInput{
 		{Name: "per", Label: f.Say("Honey by"), Optional: true, Options: []askOption{
-			{Label: f.Say("hive, where hives were counted")}, {Value: string(yards.PerHive), Label: f.Say("hive")}, {Value: string(yards.PerSuper), Label: f.Say("super")},
+			{Label: f.Say("hive, if counted")}, {Value: string(yards.PerHive), Label: f.Say("hive")}, {Value: string(yards.PerSuper), Label: f.Say("super")},
 		}},
 		emptyInUnit(f, "kg", "margin_kg", f.Say("Worth a move from")).may(f.Say("So much less than the average yard, per hive and season. Left empty, a tenth of what the average yard gives.")),
 		{Name: "probability", Label: f.Say("How sure it has to be"), Value: f.Typed(yards.DefaultProbability, 3)},

@@ -22,9 +22,9 @@ type yardsPlanView struct {
 	Form, Costs *askForm
 	AsOf        string
 	// Answered is false where something is wrong with the question.
-	Answered bool
-	Entries  string
-	Says     []string
+	Answered      bool
+	Entries, Mass string
+	Says          []string
 	// Told is whether the yards can be compared at all; else Yards have their plain averages alone.
 	Told bool
 	// Ordinary, Margin, Between and Within are per hive or super, as Each says.
@@ -66,7 +66,7 @@ func (p *pages) yardsPlanPage(ctx echo.Context) error {
 		return err
 	}
 	if plan != nil {
-		v.Answered, v.Entries = true, f.Count(entries)
+		v.Answered, v.Entries, v.Mass = true, f.Count(entries), f.Mass
 		v.answer(f, plan)
 		if plan.Told {
 			v.Drawing = yardsDrawingPath + "?" + ctx.QueryParams().Encode()

@@ -22,9 +22,9 @@ func YardEffects(form Form, f locale.Voice, p *yards.Plan) ([]byte, error) {
 	slices.SortStableFunc(rows, func(a, b yards.Proposal) int { return cmp.Compare(a.Effect.Kg, b.Effect.Kg) })
 	rows = rows[:min(len(rows), mostBars)]
 	pl := plainPlot(form, f)
-	pl.X.Label.Text = f.Say("%s per hive beside the average yard", f.Mass)
+	pl.X.Label.Text = f.Say("%s per hive, from the average", f.Mass)
 	if p.Per == yards.PerSuper {
-		pl.X.Label.Text = f.Say("%s per super beside the average yard", f.Mass)
+		pl.X.Label.Text = f.Say("%s per super, from the average", f.Mass)
 	}
 	if len(rows) == 0 {
 		pl.HideAxes()
@@ -70,7 +70,16 @@ func YardEffects(form Form, f locale.Voice, p *yards.Plan) ([]byte, error) {
 }
 
 var verdictMark = map[yards.Verdict]draw.GlyphStyle{
-	yards.Move:   {Color: BeforeColour, Shape: draw.TriangleGlyph{}},
+	yards.Move:   {Color: BeforeColour, Shape: draw.PyramidGlyph{}},
 	yards.Keep:   {Color: BarColour, Shape: draw.CircleGlyph{}},
-	yards.Unsure: {Color: InkColour, Shape: draw.RingGlyph{}},
+	yards.Unsure: {Color: InkColour, Shape: hollow{}},
+}
+
+// hollow is a dot that the line behind it is not seen through.
+type hollow struct{}
+
+// DrawGlyph draws it; it implements draw.GlyphDrawer.
+func (hollow) DrawGlyph(c *draw.Canvas, s draw.GlyphStyle, at vg.Point) {
+	draw.CircleGlyph{}.DrawGlyph(c, s, at)
+	c.DrawGlyph(draw.GlyphStyle{Color: sheetColour, Radius: s.Radius * 0.55, Shape: draw.CircleGlyph{}}, at)
 }
