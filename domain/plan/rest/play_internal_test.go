@@ -1,0 +1,201 @@
+package rest
+
+import (
+	"math"
+	"reflect"
+	"testing"
+	"time"
+
+	"gonum.org/v1/gonum/stat"
+	"pgregory.net/rapid"
+
+	"pullbook/domain/ledger"
+)
+
+// monday is eight in the morning of a Monday.
+var monday = time.Date(2026, 8, 17, 8, 0, 0, 0, time.UTC)
+
+// small is a house that leaves nothing to chance: 12 supers of 20 kg are dry, six go in at a time and take an hour,
+// honey settles for a day, and 120 kg are filled in an hour.
+func small() *House {
+	return &House{
+		From: monday, Shift: usualShift, Courses: []Course{{}}, MostADay: 40, HotRoom: 100, Waiting: []Stack{{12, 48}}, DryHours: []float64{24},
+		SupersAnHour: []float64{6}, Load: 6, Batch: 6, KgPerSuper: []float64{20}, Tanks: []Tank{{"tank", 1000, 0, 0}}, SettleHours: []float64{24},
+		FillKgPerHour: 120, DrumKg: 300, DrumShare: 1,
+	}
+}
+
+func (h *House) once() Rest { return h.play(h.calendar(), 1, 0) }
+
+// Two loads of an hour until ten, a day of settling, and two hours of filling 240 kg: Tuesday at noon.
+func TestTwoLoadsOfAMondayAreInADrumOnTuesdayAtNoon(t *testing.T) {
+	r := small().once()
+	if !r.Over || r.WorkedHours != 2 || r.ExtractedAt != 2 || r.EndsAt != 28 || r.Drums != 1 || r.Kg != 240 || r.FilledKg != 240 {
+		t.Errorf("%+v", r)
+	}
+}
+
+// A tank of 130 kg takes one load. The second waits from nine on Monday until it is filled from at ten on Tuesday; it
+// is in its drum on Wednesday at noon. With another tank both are in drums on Tuesday at eleven, 25 hours sooner. A line
+// that is twice as fast saves its hour; of all else there is enough.
+func TestASmallTankHoldsUpTheLine(t *testing.T) {
+	h := small()
+	h.Tanks[0].CapacityKg = 130
+	p := h.Plan(1)
+	if p.Ends.Middle != 52 || len(p.Binds) != 1 || p.Binds[0].Way != Tanks || p.Binds[0].First != 1 || p.Binds[0].From != 1 {
+		t.Errorf("ends after %v hours, held up by %+v; want 52, by tanks from the first hour on", p.Ends, p.Binds)
+	}
+	for _, m := range p.More {
+		if want := map[More]float64{AnotherTank: 25.0 / 24, AnotherLine: 1.0 / 24}[m.More]; math.Abs(m.Mean-want) > 1e-9 {
+			t.Errorf("%s; want %.2f days", m.Said(), want)
+		}
+	}
+	if p.More[0].More != AnotherTank {
+		t.Errorf("first comes %s", p.More[0].Said())
+	}
+}
+
+// Of 90 supers that are ripe the hot room takes 30 a day, since 30 are dry on the next day; the trucks could bring 60.
+// With as much room again they bring 60 and 30.
+func TestAFullHotRoomLeavesSupersOnTheYards(t *testing.T) {
+	h := small()
+	h.Waiting, h.HotRoom, h.MostADay, h.Tanks[0].CapacityKg = nil, 30, 60, 4000
+	h.Courses[0].add(Due{ledger.ID{1}, 0, 90})
+	r := h.once()
+	if r.First[HotRoom] != 4.5 || r.First[Trucks] != 4.5 || !math.IsInf(r.First[Tanks], 1) {
+		t.Errorf("held up at %v; want the hot room and the trucks when the trucks are out on Monday", r.First)
+	}
+	more := h.with(AnotherHotRoom)
+	if s := more.once(); s.EndsAt >= r.EndsAt || s.Extracted != 90 || r.Extracted != 90 {
+		t.Errorf("after %v hours with %d supers extracted, without more room after %v with %d", s.EndsAt, s.Extracted, r.EndsAt, r.Extracted)
+	}
+}
+
+// 120 supers are dry at once, of which the line takes 6 an hour: on Monday at noon more are dry than in a day of 9 hours
+// go through it. With 30 an hour none are.
+func TestALineThatIsADayBehindIsSaid(t *testing.T) {
+	h := small()
+	h.Waiting = []Stack{{120, 48}}
+	h.HotRoom = 200
+	h.Courses[0].add(Due{ledger.ID{1}, 1, 6})
+	if r := h.once(); r.First[Line] != 4.5 {
+		t.Errorf("behind from %v on; want from Monday on, when 120 supers wait and a day takes 54", r.First[Line])
+	}
+	h.SupersAnHour = []float64{30}
+	if r := h.once(); !math.IsInf(r.First[Line], 1) {
+		t.Errorf("behind from %v on; want never", r.First[Line])
+	}
+}
+
+func TestDrumsOnHandAreUsedUp(t *testing.T) {
+	h := small()
+	h.DrumKg, h.DrumsOnHand = 100, new(2)
+	p := h.Plan(1)
+	if p.Drums.Middle != 3 || p.ToOrder == nil || p.ToOrder.High != 1 || len(p.Binds) != 1 || p.Binds[0].Way != Drums || p.Binds[0].From != 26 {
+		t.Errorf("%+v, to order %+v; want 3 drums of 240 kg, one to order, and the third missing on Tuesday at ten", p, p.ToOrder)
+	}
+}
+
+// Saturday's evening shift is worked, and Sunday is not.
+func TestNobodyWorksOnSunday(t *testing.T) {
+	h := small()
+	h.From = monday.AddDate(0, 0, 5)
+	h.EveningHours = 3
+	c := h.calendar()
+	if c.after(0, 12) != 12 || c.after(0, 13) != 49 || c.open(13) != 48 || c.between(0, 50) != 14 {
+		t.Errorf("12 hours from Saturday at eight are over after %v, 13 after %v; Monday is open after %v; %v hours until ten", c.after(0, 12), c.after(0, 13), c.open(13), c.between(0, 50))
+	}
+}
+
+// houses are houses of any sort.
+func houses() *rapid.Generator[*House] {
+	return rapid.Custom(func(t *rapid.T) *House {
+		several := func(name string, low, high float64) []float64 {
+			return rapid.SliceOfN(rapid.Float64Range(low, high), 1, 5).Draw(t, name)
+		}
+		h := &House{
+			From: monday.Add(time.Duration(rapid.IntRange(0, 9999).Draw(t, "minutes")) * time.Minute), Shift: usualShift,
+			EveningHours: rapid.Float64Range(0, 8).Draw(t, "evening"), OutSD: rapid.Float64Range(0, 0.3).Draw(t, "out sd"), LateSD: rapid.Float64Range(0, 9).Draw(t, "late"),
+			MostADay: rapid.IntRange(20, 120).Draw(t, "trucks"), HotRoom: rapid.IntRange(60, 400).Draw(t, "hot room"),
+			DryHours: several("drying", 0, 72), SupersAnHour: several("an hour", 4, 40), Load: rapid.IntRange(1, 8).Draw(t, "load"),
+			KgPerSuper: several("honey", 8, 34), KgSD: 0.05, SettleHours: several("settling", 6, 48), FillKgPerHour: rapid.Float64Range(200, 3000).Draw(t, "filling"),
+			DrumKg: rapid.Float64Range(20, 320).Draw(t, "drum"), DrumShare: rapid.Float64Range(0, 1).Draw(t, "in drums"),
+		}
+		h.Batch = min(h.HotRoom, rapid.IntRange(1, 60).Draw(t, "batch"))
+		for range rapid.IntRange(1, 3).Draw(t, "courses") {
+			var c Course
+			for range rapid.IntRange(0, 8).Draw(t, "pulls") {
+				c.add(Due{ledger.ID{1}, rapid.IntRange(0, 60).Draw(t, "day"), rapid.Float64Range(0, 90).Draw(t, "supers")})
+			}
+			h.Courses = append(h.Courses, c)
+		}
+		for range rapid.IntRange(0, 5).Draw(t, "stacks") {
+			h.Waiting = append(h.Waiting, Stack{rapid.IntRange(1, 60).Draw(t, "stack"), rapid.Float64Range(0, 90).Draw(t, "since")})
+		}
+		for range rapid.IntRange(1, 4).Draw(t, "tanks") {
+			capacity := rapid.Float64Range(1500, 6000).Draw(t, "capacity")
+			h.Tanks = append(h.Tanks, Tank{"tank", capacity, rapid.Float64Range(0, 1.02).Draw(t, "held") * capacity, rapid.Float64Range(0, 90).Draw(t, "idle")})
+		}
+		return h
+	})
+}
+
+func TestNoSuperAndNoHoneyIsLostInAnyRest(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := houses().Draw(t, "house")
+		waiting, held := 0, 0.0
+		for _, s := range h.Waiting {
+			waiting += s.Supers
+		}
+		for _, x := range h.Tanks {
+			held += x.Kg
+		}
+		c := h.calendar()
+		for n := range uint64(5) {
+			r := h.play(c, 7, n)
+			if math.Abs(held+r.Kg-r.FilledKg-r.LeftKg) > 1e-6*(1+held+r.Kg) {
+				t.Fatalf("%g kg were in tanks and %g came from the line; %g were filled and %g are left", held, r.Kg, r.FilledKg, r.LeftKg)
+			}
+			if r.Extracted > r.Out+waiting || r.Over && (r.Extracted != r.Out+waiting || r.LeftKg != 0) {
+				t.Fatalf("%d supers were out and %d in hot rooms, %d were extracted: %+v", r.Out, waiting, r.Extracted, r)
+			}
+			if r.Over && (r.EndsAt < r.ExtractedAt || float64(r.Drums-1)*h.DrumKg > r.FilledKg) {
+				t.Fatalf("%+v", r)
+			}
+			if !r.Over {
+				t.Fatalf("not over after a year: %+v", r)
+			}
+			if again := h.play(c, 7, n); !reflect.DeepEqual(r, again) {
+				t.Fatalf("the same seed gave %+v and %+v", r, again)
+			}
+		}
+	})
+}
+
+// A tank more, or room, or hours, may shift a run to a day on which less comes through; over all rests it does not
+// make a season longer by more than that.
+func TestOneMoreOfAnythingCostsNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		h := houses().Draw(t, "house")
+		was := h.playAll(3, 40)
+		for m := AnotherHotRoom; m <= AnotherTruck; m++ {
+			house := h.with(m)
+			if days := stat.Mean(sooner(was, house.playAll(3, 40)), nil); days < -1 {
+				t.Fatalf("%d makes a season %g days longer", m, -days)
+			}
+		}
+	})
+}
+
+// A thousand rests of a middling season: 30 days of pulls of 40 supers, a line of 22 an hour, two tanks.
+func BenchmarkAThousandRests(b *testing.B) {
+	h := small()
+	h.Waiting, h.SupersAnHour, h.HotRoom, h.OutSD, h.LateSD, h.KgSD = []Stack{{60, 20}}, []float64{18, 22, 25}, 250, 0.25, 5, 0.05
+	h.Tanks, h.FillKgPerHour = []Tank{{"large", 4500, 900, 5}, {"small", 1100, 0, 0}}, 1200
+	for d := range 30 {
+		h.Courses[0].add(Due{ledger.ID{1}, d, 40})
+	}
+	for b.Loop() {
+		h.playAll(1, 1000)
+	}
+}
