@@ -77,6 +77,81 @@ func (e ContainerRiskRisk) Valid() bool {
 	}
 }
 
+// Defines values for DaysBindWhat.
+const (
+	DaysBindWhatDrums    DaysBindWhat = "drums"
+	DaysBindWhatHotRooms DaysBindWhat = "hot_rooms"
+	DaysBindWhatLine     DaysBindWhat = "line"
+	DaysBindWhatTanks    DaysBindWhat = "tanks"
+	DaysBindWhatTrucks   DaysBindWhat = "trucks"
+)
+
+// Valid indicates whether the value is a known member of the DaysBindWhat enum.
+func (e DaysBindWhat) Valid() bool {
+	switch e {
+	case DaysBindWhatDrums:
+		return true
+	case DaysBindWhatHotRooms:
+		return true
+	case DaysBindWhatLine:
+		return true
+	case DaysBindWhatTanks:
+		return true
+	case DaysBindWhatTrucks:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for DaysSavingWhat.
+const (
+	AnotherHotRoom DaysSavingWhat = "another_hot_room"
+	AnotherLine    DaysSavingWhat = "another_line"
+	AnotherTank    DaysSavingWhat = "another_tank"
+	AnotherTruck   DaysSavingWhat = "another_truck"
+	EveningShift   DaysSavingWhat = "evening_shift"
+)
+
+// Valid indicates whether the value is a known member of the DaysSavingWhat enum.
+func (e DaysSavingWhat) Valid() bool {
+	switch e {
+	case AnotherHotRoom:
+		return true
+	case AnotherLine:
+		return true
+	case AnotherTank:
+		return true
+	case AnotherTruck:
+		return true
+	case EveningShift:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for DaysTurnWhat.
+const (
+	DayLongerDrying   DaysTurnWhat = "day_longer_drying"
+	FifthSlowerLine   DaysTurnWhat = "fifth_slower_line"
+	QuarterMoreSupers DaysTurnWhat = "quarter_more_supers"
+)
+
+// Valid indicates whether the value is a known member of the DaysTurnWhat enum.
+func (e DaysTurnWhat) Valid() bool {
+	switch e {
+	case DayLongerDrying:
+		return true
+	case FifthSlowerLine:
+		return true
+	case QuarterMoreSupers:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for DeliveryLanguage.
 const (
 	DeliveryLanguageEn DeliveryLanguage = "en"
@@ -2439,6 +2514,141 @@ type CreatedFeedKey struct {
 
 	// Key the secret, shown only now
 	Key string `json:"key"`
+}
+
+// DaysBand defines model for DaysBand.
+type DaysBand struct {
+	// High in one of twenty rests it is more
+	High float64 `json:"high"`
+
+	// Low in one of twenty rests it is less
+	Low    float64 `json:"low"`
+	Middle float64 `json:"middle"`
+}
+
+// DaysBasis defines model for DaysBasis.
+type DaysBasis struct {
+	// From where it comes from
+	From  string  `json:"from"`
+	Unit  *string `json:"unit,omitempty"`
+	Value float64 `json:"value"`
+	What  string  `json:"what"`
+}
+
+// DaysBind defines model for DaysBind.
+type DaysBind struct {
+	// EverShare the part of the rests in which it does at all
+	EverShare float64 `json:"ever_share"`
+
+	// FirstShare the part of the rests in which it holds up work before anything else does, from 0 to 1
+	FirstShare float64 `json:"first_share"`
+
+	// From when it first does, in the middle of those rests
+	From time.Time    `json:"from"`
+	Says string       `json:"says"`
+	What DaysBindWhat `json:"what"`
+}
+
+// DaysBindWhat defines model for DaysBind.What.
+type DaysBindWhat string
+
+// DaysPlan ends is when the last honey is in its container, extracted when the last super is empty; worked_hours is how long the line runs, supers_out are still on the yards, drums is how many the rest of the season fills, drums_to_order those beyond drums_on_hand, missing where that was not said
+type DaysPlan struct {
+	// Basis what the answer rests on
+	Basis []DaysBasis `json:"basis"`
+
+	// Binds what holds up the work, the one first that is most often the first; none where the house keeps up with the yards
+	Binds []DaysBind `json:"binds"`
+
+	// ByThumbDays for comparison: the supers that are left over those that were extracted a day so far
+	ByThumbDays  float64   `json:"by_thumb_days"`
+	Cautions     []string  `json:"cautions"`
+	Drums        DaysBand  `json:"drums"`
+	DrumsSay     string    `json:"drums_say"`
+	DrumsToOrder *DaysBand `json:"drums_to_order,omitempty"`
+
+	// EndlessShare the part of them that were not over after a year, from 0 to 1
+	EndlessShare float64   `json:"endless_share"`
+	Ends         DaysTimes `json:"ends"`
+	Extracted    DaysTimes `json:"extracted"`
+
+	// From from when on the rest is played
+	From time.Time `json:"from"`
+
+	// InTanksKg honey in tanks, without sumps
+	InTanksKg float64 `json:"in_tanks_kg"`
+
+	// More what one thing more would save, the most first
+	More []DaysSaving `json:"more"`
+
+	// Rests how many rests of the season were played
+	Rests int `json:"rests"`
+
+	// Says the answer in words
+	Says      string   `json:"says"`
+	Season    string   `json:"season"`
+	SupersOut DaysBand `json:"supers_out"`
+
+	// Turns what would change the answer
+	Turns []DaysTurn `json:"turns"`
+
+	// WaitingSupers supers in the hot rooms
+	WaitingSupers int      `json:"waiting_supers"`
+	WorkedHours   DaysBand `json:"worked_hours"`
+
+	// Yards which yard to pull next, and the two next best; none where nothing is out
+	Yards []DaysYard `json:"yards"`
+}
+
+// DaysSaving defines model for DaysSaving.
+type DaysSaving struct {
+	Days     DaysBand       `json:"days"`
+	MeanDays float64        `json:"mean_days"`
+	Says     string         `json:"says"`
+	What     DaysSavingWhat `json:"what"`
+}
+
+// DaysSavingWhat defines model for DaysSaving.What.
+type DaysSavingWhat string
+
+// DaysTimes defines model for DaysTimes.
+type DaysTimes struct {
+	// High in one of twenty rests it is later
+	High time.Time `json:"high"`
+
+	// Low in one of twenty rests it is earlier
+	Low    time.Time `json:"low"`
+	Middle time.Time `json:"middle"`
+}
+
+// DaysTurn defines model for DaysTurn.
+type DaysTurn struct {
+	// LaterDays by how many days later the season would end, on average
+	LaterDays float64      `json:"later_days"`
+	Says      string       `json:"says"`
+	What      DaysTurnWhat `json:"what"`
+}
+
+// DaysTurnWhat defines model for DaysTurn.What.
+type DaysTurnWhat string
+
+// DaysYard defines model for DaysYard.
+type DaysYard struct {
+	// LastPulledAt missing where it was not pulled this season
+	LastPulledAt *time.Time `json:"last_pulled_at,omitempty"`
+
+	// MoisturePct what its honey was last read at this season
+	MoisturePct *float64 `json:"moisture_pct,omitempty"`
+	Says        string   `json:"says"`
+
+	// Supers supers that may be pulled there within within_days
+	Supers float64 `json:"supers"`
+
+	// Wet whether that is above 17.8 %, so that it had better ripen
+	Wet        bool               `json:"wet"`
+	WithinDays int                `json:"within_days"`
+	Yard       string             `json:"yard"`
+	YardID     openapi_types.UUID `json:"yard_id"`
 }
 
 // DecisionRule how far inside a limit a result must lie to be accepted and how far outside to be rejected (JCGM 106): guard band w = r U, U = k u; left out: simple acceptance, as the standards have it
@@ -9213,6 +9423,33 @@ type GetBlendPlanParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// GetDaysPlanParams defines parameters for GetDaysPlan.
+type GetDaysPlanParams struct {
+	// SupersOut supers still on the yards; left out: by the hives that were counted and by what came after this day in earlier seasons
+	SupersOut *int `form:"supers_out,omitempty" json:"supers_out,omitempty"`
+
+	// HotRoomSupers supers that the hot rooms take; left out: the most that stood there at once
+	HotRoomSupers *int `form:"hot_room_supers,omitempty" json:"hot_room_supers,omitempty"`
+
+	// SupersAnHour supers that go through the line in an hour, above 0 to 1000; left out: as in the runs of this season
+	SupersAnHour *float64 `form:"supers_an_hour,omitempty" json:"supers_an_hour,omitempty"`
+
+	// DrumsOnHand empty drums; left out: not known
+	DrumsOnHand *int `form:"drums_on_hand,omitempty" json:"drums_on_hand,omitempty"`
+
+	// EveningHours hours of an evening shift on each working day
+	EveningHours *float64 `form:"evening_hours,omitempty" json:"evening_hours,omitempty"`
+
+	// On the day from which the rest is played: what happened up to its end counts; left out: now
+	On *openapi_types.Date `form:"on,omitempty" json:"on,omitempty"`
+
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
 // GetYardsPlanParams defines parameters for GetYardsPlan.
 type GetYardsPlanParams struct {
 	// Per what honey is divided by; left out: hives where any were counted, else supers
@@ -9785,6 +10022,9 @@ type ServerInterface interface {
 	// GetBlendPlan Which honey on hand to blend into what is asked for
 	// (GET /v1/plans/blend)
 	GetBlendPlan(ctx echo.Context, params GetBlendPlanParams) error
+	// GetDaysPlan How many days of the season are left
+	// (GET /v1/plans/days)
+	GetDaysPlan(ctx echo.Context, params GetDaysPlanParams) error
 	// GetYardsPlan Which yards to keep and which to move
 	// (GET /v1/plans/yards)
 	GetYardsPlan(ctx echo.Context, params GetYardsPlanParams) error
@@ -11416,6 +11656,73 @@ func (w *ServerInterfaceWrapper) GetBlendPlan(ctx echo.Context) error {
 	return err
 }
 
+// GetDaysPlan converts echo context to params.
+func (w *ServerInterfaceWrapper) GetDaysPlan(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetDaysPlanParams
+	// ------------- Optional query parameter "supers_out" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "supers_out", ctx.QueryParams(), &params.SupersOut, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter supers_out: %s", err))
+	}
+
+	// ------------- Optional query parameter "hot_room_supers" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hot_room_supers", ctx.QueryParams(), &params.HotRoomSupers, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hot_room_supers: %s", err))
+	}
+
+	// ------------- Optional query parameter "supers_an_hour" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "supers_an_hour", ctx.QueryParams(), &params.SupersAnHour, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter supers_an_hour: %s", err))
+	}
+
+	// ------------- Optional query parameter "drums_on_hand" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "drums_on_hand", ctx.QueryParams(), &params.DrumsOnHand, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter drums_on_hand: %s", err))
+	}
+
+	// ------------- Optional query parameter "evening_hours" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "evening_hours", ctx.QueryParams(), &params.EveningHours, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter evening_hours: %s", err))
+	}
+
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetDaysPlan(ctx, params)
+	return err
+}
+
 // GetYardsPlan converts echo context to params.
 func (w *ServerInterfaceWrapper) GetYardsPlan(ctx echo.Context) error {
 	var err error
@@ -12603,6 +12910,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/settlements/:id", wrapper.GetSettlementReport, options.OperationMiddlewares["getSettlementReport"]...)
 	router.GET(options.BaseURL+"/v1/plans/blend", wrapper.GetBlendPlan, options.OperationMiddlewares["getBlendPlan"]...)
 	router.GET(options.BaseURL+"/v1/plans/yards", wrapper.GetYardsPlan, options.OperationMiddlewares["getYardsPlan"]...)
+	router.GET(options.BaseURL+"/v1/plans/days", wrapper.GetDaysPlan, options.OperationMiddlewares["getDaysPlan"]...)
 	router.GET(options.BaseURL+"/v1/calculators/moisture", wrapper.CalculateMoisture, options.OperationMiddlewares["calculateMoisture"]...)
 	router.GET(options.BaseURL+"/v1/calculators/refractive-index", wrapper.CalculateRefractiveIndex, options.OperationMiddlewares["calculateRefractiveIndex"]...)
 	router.GET(options.BaseURL+"/v1/calculators/dip", wrapper.CalculateDip, options.OperationMiddlewares["calculateDip"]...)

@@ -1,0 +1,115 @@
+package api_test
+
+import (
+	"fmt"
+	"math"
+	"net/http"
+	"strings"
+	"testing"
+
+	"pullbook/openapi"
+)
+
+// daysHouse is a house that extracted its first 40 supers in four hours and ten minutes, with 25
+// kg each. Its other yard has as many hives, and 30 supers stand in the hot room.
+func daysHouse(t *testing.T) *shed {
+	t.Helper()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	for _, yard := range []string{s.alder, s.birch} {
+		s.book(t, "hive-counts", M{"id": id(), "occurred_at": at(2, "9:00"), "yard_id": yard, "name": "main flow", "hives": 20})
+	}
+	s.book(t, "run-ends", M{"id": id(), "occurred_at": at(21, "12:10"), "run_id": s.run})
+	s.book(t, "pulls", s.aPull("occurred_at", at(21, "15:00"), "supers", []M{{"super_kind_id": s.deep, "supers": 30}}, "room_id", s.room))
+	return s
+}
+
+func (s *shed) days(t *testing.T, query string) openapi.DaysPlan {
+	t.Helper()
+	return as[openapi.DaysPlan](t, s.get(t, "plans/days?"+query))
+}
+
+// basisOf is a figure that an answer rests on.
+func basisOf(t *testing.T, p openapi.DaysPlan, what string) openapi.DaysBasis {
+	t.Helper()
+	for _, b := range p.Basis {
+		if b.What == what {
+			return b
+		}
+	}
+	t.Fatalf("nothing is said of %s: %+v", what, p.Basis)
+	return openapi.DaysBasis{}
+}
+
+func TestTheDaysLeftRestOnTheBook(t *testing.T) {
+	t.Parallel()
+	s := daysHouse(t)
+	p := s.days(t, "")
+	// 70 supers were pulled of 20 hives: the other 20 have as many out.
+	if b := basisOf(t, p, "supers still on the yards"); b.Value != 70 || !strings.Contains(b.From, "not pulled yet") {
+		t.Errorf("%+v, want 70 supers of the yard that was not pulled yet", b)
+	}
+	if p.WaitingSupers != 30 || len(p.Yards) != 1 || p.Yards[0].Yard != "Birch Hollow" || p.Yards[0].LastPulledAt != nil {
+		t.Errorf("%d wait, next %+v; want 30, and Birch Hollow", p.WaitingSupers, p.Yards)
+	}
+	if b := basisOf(t, p, "supers extracted in an hour"); math.Abs(b.Value-9.6) > 1e-9 {
+		t.Errorf("%+v, want 40 supers in 4 h 10 min", b)
+	}
+	if p.Ends.Low.After(p.Ends.Middle) || p.Ends.Middle.After(p.Ends.High) || !p.Ends.Middle.After(p.Extracted.Middle) || !p.Extracted.Middle.After(p.From) {
+		t.Errorf("extracted %+v, in drums %+v, from %s", p.Extracted, p.Ends, p.From)
+	}
+	if p.DrumsToOrder != nil || len(p.Cautions) == 0 || len(p.More) != 5 || len(p.Turns) != 3 {
+		t.Errorf("to order %+v; %d cautions, %d savings, %d turns", p.DrumsToOrder, len(p.Cautions), len(p.More), len(p.Turns))
+	}
+	again := s.get(t, "plans/days?evening_hours=0")
+	if q := as[openapi.DaysPlan](t, again); q.Says != p.Says || q.Drums != p.Drums {
+		t.Errorf("asked again: %s; %s", q.Says, p.Says)
+	}
+}
+
+// What somebody knows better than the book stands in for it, and is said to.
+func TestWhatSomebodyKnowsBetterIsPlayedWith(t *testing.T) {
+	t.Parallel()
+	s := daysHouse(t)
+	none := s.days(t, "supers_out=0&drums_on_hand=0")
+	if none.SupersOut.High != 0 || len(none.Yards) != 0 || none.DrumsToOrder == nil || none.DrumsToOrder.Middle != none.Drums.Middle {
+		t.Errorf("%+v: want nothing out, and all drums to be ordered", none)
+	}
+	many := s.days(t, "supers_out=600&drums_on_hand=10000")
+	if many.SupersOut.Middle < 500 || many.SupersOut.Middle > 700 || !many.Ends.Middle.After(none.Ends.Middle) || many.DrumsToOrder.High != 0 {
+		t.Errorf("%+v: want some 600 supers out, a later end, and no drum to order", many)
+	}
+	if b := basisOf(t, many, "supers still on the yards"); b.Value != 600 || b.From != "as it was asked" {
+		t.Errorf("%+v", b)
+	}
+	fast := s.days(t, "supers_out=600&supers_an_hour=100&evening_hours=4&hot_room_supers=900")
+	if fast.Ends.Middle.After(many.Ends.Middle) || fast.WorkedHours.Middle > many.WorkedHours.Middle/5 {
+		t.Errorf("ten times as fast %+v, else %+v", fast.Ends, many.Ends)
+	}
+	earlier := s.send(t, http.MethodGet, "/v1/plans/days?on=2026-08-20", s.reader, nil)
+	if p := as[problem](t, earlier); earlier.status != http.StatusUnprocessableEntity || !strings.Contains(fmt.Sprint(p), "supers go through the line") {
+		t.Errorf("before the first run: %d %s", earlier.status, earlier.raw)
+	}
+}
+
+func TestDaysThatCannotBeToldAreOneSentence(t *testing.T) {
+	t.Parallel()
+	s := daysHouse(t)
+	for query, where := range map[string]string{
+		"supers_out=-1": "supers_out", "supers_out=50001": "supers_out", "supers_out=some": "supers_out", "hot_room_supers=0": "hot_room_supers",
+		"supers_an_hour=0": "supers_an_hour", "drums_on_hand=1.5": "drums_on_hand", "evening_hours=9": "evening_hours", "on=yesterday": "on", "as_of=9999": "as_of",
+	} {
+		r := s.send(t, http.MethodGet, "/v1/plans/days?"+query, s.reader, nil)
+		if p := as[problem](t, r); r.status != http.StatusUnprocessableEntity && r.status != http.StatusBadRequest || len(p.Errors) == 0 || !strings.Contains(fmt.Sprint(p.Errors[0]), where) {
+			t.Errorf("%s: %d %s, want a word about %s", query, r.status, r.raw, where)
+		}
+	}
+	empty := s.honeyHouse.newOutfit(t, "Two Rivers Honey")
+	for _, step := range []struct{ says, then string }{{"set up the season", "seasons"}, {"record the first pull", ""}} {
+		if r := empty.send(t, http.MethodGet, "/v1/plans/days", empty.reader, nil); r.status != http.StatusNotFound || !strings.Contains(string(r.raw), step.says) {
+			t.Errorf("%d %s, want a word of %q", r.status, r.raw, step.says)
+		}
+		if step.then != "" {
+			empty.book(t, step.then, M{"id": id(), "occurred_at": at(1, "8:00"), "name": "2026", "first": "2026-01-01", "last": "2026-12-31"})
+		}
+	}
+}
