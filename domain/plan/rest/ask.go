@@ -171,7 +171,7 @@ var usualDryHours = []float64{24, 36, 48}
 // hotRooms asks what stands in the hot rooms, how much has room there and how long it dries.
 func (a *Asked) hotRooms(r *record, q *Question) error {
 	h := &a.House
-	h.Waiting = r.waiting
+	h.Waiting = together(r.waiting)
 	for _, s := range h.Waiting {
 		a.Waiting += s.Supers
 	}
@@ -188,6 +188,22 @@ func (a *Asked) hotRooms(r *record, q *Question) error {
 	}
 	a.rests(message.F("hours in the hot room before a run, in the middle"), math.Round(middle(h.DryHours)), "h", from)
 	return nil
+}
+
+// mostStacks is how many stacks are told apart.
+const mostStacks = 200
+
+// together puts pulls that followed one another together where there are very many.
+func together(stacks []Stack) (out []Stack) {
+	for some := range slices.Chunk(stacks, 1+(len(stacks)-1)/mostStacks) {
+		one := Stack{}
+		for _, s := range some {
+			one.Supers, one.Hours = one.Supers+s.Supers, one.Hours+float64(s.Supers)*s.Hours
+		}
+		one.Hours /= float64(one.Supers)
+		out = append(out, one)
+	}
+	return out
 }
 
 // shorterHalf are the figures up to the middle one, in order.

@@ -199,3 +199,21 @@ func BenchmarkAThousandRests(b *testing.B) {
 		h.playAll(1, 1000)
 	}
 }
+
+// As many supers as may be left, in as many stacks as are told apart and at as many yards as there may be: what a plan
+// of the largest house takes, all that is tried beside it counted.
+func BenchmarkTheLargestHouse(b *testing.B) {
+	h := small()
+	h.SupersAnHour, h.HotRoom, h.OutSD, h.LateSD, h.KgSD, h.MostADay = []float64{80, 120}, MostSupers, 0.25, 5, 0.05, 4000
+	h.Tanks, h.FillKgPerHour, h.Waiting = []Tank{{"large", 45_000, 900, 5}, {"small", 11_000, 0, 0}}, 12_000, nil
+	for range mostStacks {
+		h.Waiting = append(h.Waiting, Stack{MostSupers / 2 / mostStacks, 20})
+	}
+	for n := range 4000 {
+		h.Courses[0].add(Due{ledger.ID{byte(n)}, n % 40, MostSupers / 2 / 4000.0})
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		h.Plan(1)
+	}
+}

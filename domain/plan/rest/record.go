@@ -163,21 +163,10 @@ func (r *record) takePull(root ledger.ID, e *ledger.Entry, x *ledger.Pull, waiti
 		left += max(0, r.state.SupersLeft(root, c.SuperKindID))
 	}
 	if y.pulls, left = append(y.pulls, p), min(left, p.supers); y == &r.this && left > 0 && !r.book.Accepted(root, ledger.NeverExtracted) {
-		r.stands(Stack{left, r.now.Sub(e.OccurredAt).Hours()})
+		r.waiting = append(r.waiting, Stack{left, r.now.Sub(e.OccurredAt).Hours()})
 	}
 	waiting[y.season.Name] += p.supers
 	r.mostWaiting = max(r.mostWaiting, waiting[y.season.Name])
-}
-
-// longDry is after how long supers are dry whatever they were: all that are may be one stack.
-const longDry = 14 * 24
-
-func (r *record) stands(s Stack) {
-	if n := len(r.waiting); n > 0 && r.waiting[n-1].Hours > longDry && s.Hours > longDry {
-		r.waiting[n-1].Supers += s.Supers
-		return
-	}
-	r.waiting = append(r.waiting, s)
 }
 
 // takeRun takes up what is told of a run.
