@@ -2,6 +2,7 @@ package rest_test
 
 import (
 	"math"
+	"math/rand/v2"
 	"os"
 	"testing"
 	"time"
@@ -40,11 +41,14 @@ func upTo(t testing.TB, m *demo.Book, now time.Time) *ledger.Book {
 type came struct {
 	extracted, filled time.Time
 	supers, drums     int
+	// drumsASuper is how many were filled for a super that was extracted, up to the instant.
+	drumsASuper float64
 }
 
 func whatCame(m *demo.Book, now time.Time) (c came) {
-	drum := ledger.ID{}
+	drum, before, extracted := ledger.ID{}, 0, 0
 	for _, e := range m.Entries {
+		gone := !e.OccurredAt.After(now) && e.OccurredAt.Year() == now.Year()
 		switch x := e.Body.(type) {
 		case *ledger.ContainerKind:
 			if x.Name == "drum" {
@@ -56,78 +60,128 @@ func whatCame(m *demo.Book, now time.Time) (c came) {
 					c.supers += s.Supers
 				}
 			}
+		case *ledger.RunSupers:
+			if gone {
+				extracted += x.Supers
+			}
 		case *ledger.RunEnd:
 			c.extracted = e.OccurredAt
 		case *ledger.Fill:
 			c.filled = e.OccurredAt
-			if e.OccurredAt.After(now) && x.ContainerKindID == drum {
+			if x.ContainerKindID == drum && gone {
+				before++
+			}
+			if x.ContainerKindID == drum && e.OccurredAt.After(now) {
 				c.drums++
 			}
 		}
 	}
+	c.drumsASuper = float64(before) / float64(extracted)
 	return c
 }
 
-// tally counts how far forecasts are off.
-type tally struct {
-	off, within, n float64
+// unlike has the seasons before differ from this one, as made-up seasons do not: each gave more or fewer supers by a
+// quarter or so, and some days earlier or later.
+func unlike(m *demo.Book, seed uint64) {
+	r := rand.New(rand.NewPCG(seed, 5))
+	more, later := map[int]float64{}, map[int]int{}
+	for year := 2024; year < 2026; year++ {
+		more[year], later[year] = math.Exp(0.25*r.NormFloat64()), int(math.Round(5*r.NormFloat64()))
+	}
+	for _, e := range m.Entries {
+		if p, is := e.Body.(*ledger.Pull); is && e.OccurredAt.Year() < 2026 {
+			for i := range p.Supers {
+				p.Supers[i].Supers = max(1, int(math.Round(float64(p.Supers[i].Supers)*more[e.OccurredAt.Year()])))
+			}
+			e.OccurredAt = e.OccurredAt.AddDate(0, 0, later[e.OccurredAt.Year()])
+		}
+	}
 }
 
-func (x *tally) add(off float64, within bool) {
-	x.off, x.n = x.off+math.Abs(off), x.n+1
-	if within {
+// tally counts how far forecasts are off, and how often the band holds what came.
+type tally struct{ off, within, n float64 }
+
+func (x *tally) add(came, told float64, in rest.Band) {
+	x.off, x.n = x.off+math.Abs(came-told), x.n+1
+	if came >= in.Low && came <= in.High {
 		x.within++
 	}
 }
 
-// Seasons that were made up with all that is known are cut on a day, and the rest is played. It is held against what
-// came, beside the rule of thumb: so many supers left over so many a day so far. The made-up seasons give as many
-// supers each year on the same days, which real ones do not.
+// foretold is how forecasts of some seasons were.
+type foretold struct {
+	// Days to the last super and the last container; by the rule of thumb to the last super.
+	extracted, filled, byThumb tally
+	// drums, and by thumb: as many a super as so far; supers still out.
+	drums, drumsByThumb, supers tally
+	// shortOrders are orders of as many drums as do in all but one of twenty cases that were too small, leftOver
+	// drums of them that were left over.
+	shortOrders, leftOver float64
+}
+
+func inDays(b rest.Band) rest.Band {
+	return rest.Band{Low: b.Low / 24, Middle: b.Middle / 24, High: b.High / 24}
+}
+
+// foretell cuts a season on a day, plays its rest and holds that against what came.
+func (x *foretold) foretell(t *testing.T, m *demo.Book, now time.Time) {
+	t.Helper()
+	truth := whatCame(m, now)
+	a, err := rest.Ask(upTo(t, m, now), rest.Question{Now: now})
+	if err != nil {
+		t.Fatal(err)
+	}
+	p := a.House.Plan(1)
+	days := func(at time.Time) float64 { return at.Sub(now).Hours() / 24 }
+	x.filled.add(days(truth.filled), p.Ends.Middle/24, inDays(p.Ends))
+	x.extracted.add(days(truth.extracted), p.Extracted.Middle/24, inDays(p.Extracted))
+	x.byThumb.add(days(truth.extracted), a.ByThumb, rest.Band{})
+	x.drums.add(float64(truth.drums), p.Drums.Middle, p.Drums)
+	x.supers.add(float64(truth.supers), p.Supers.Middle, p.Supers)
+	x.drumsByThumb.add(float64(truth.drums), truth.drumsASuper*(p.Supers.Middle+float64(a.Waiting)), rest.Band{})
+	if left := p.Drums.High - float64(truth.drums); left < 0 {
+		x.shortOrders++
+	} else {
+		x.leftOver += left
+	}
+}
+
+// Seasons that were made up with all that is known are cut on three days, and the rest is played. It is held against
+// what came, beside rules of thumb: supers left over supers a day so far, drums a super so far. Whoever knew the end
+// would be off by nothing. Once the seasons before are like this one, once they are unlike it.
 func TestTheRestOfAMadeUpSeasonIsForetold(t *testing.T) {
 	houses := uint64(4)
 	if os.Getenv("PULLBOOK_TEST_WHOLE") != "" {
 		houses = 20
 	}
-	var ends, extracted, drums, supers, thumb tally
-	for seed := range houses {
-		m := seasons(100 + seed)
-		for _, cut := range []struct {
-			month time.Month
-			day   int
-		}{{time.July, 20}, {time.August, 10}, {time.September, 1}} {
-			now := time.Date(2026, cut.month, cut.day, 7, 0, 0, 0, m.Location)
-			b, truth := upTo(t, m, now), whatCame(m, now)
-			a, err := rest.Ask(b, rest.Question{Now: now})
-			if err != nil {
-				t.Fatal(err)
+	for _, alike := range []bool{true, false} {
+		var x foretold
+		for seed := range houses {
+			m := seasons(100 + seed)
+			if !alike {
+				unlike(m, seed)
 			}
-			p := a.House.Plan(1)
-			within := func(v float64, b rest.Band, slack float64) bool { return v >= b.Low-slack && v <= b.High+slack }
-			days := func(at time.Time) float64 { return at.Sub(now).Hours() / 24 }
-			scaled := func(b rest.Band) rest.Band {
-				return rest.Band{Low: b.Low / 24, Middle: b.Middle / 24, High: b.High / 24}
+			for _, cut := range []struct {
+				month time.Month
+				day   int
+			}{{time.July, 20}, {time.August, 10}, {time.September, 1}} {
+				x.foretell(t, m, time.Date(2026, cut.month, cut.day, 7, 0, 0, 0, m.Location))
 			}
-			ends.add(days(truth.filled)-p.Ends.Middle/24, within(days(truth.filled), scaled(p.Ends), 0))
-			extracted.add(days(truth.extracted)-p.Extracted.Middle/24, within(days(truth.extracted), scaled(p.Extracted), 0))
-			drums.add((float64(truth.drums)-p.Drums.Middle)/float64(truth.drums), within(float64(truth.drums), p.Drums, 0))
-			supers.add((float64(truth.supers)-p.Supers.Middle)/float64(truth.supers), within(float64(truth.supers), p.Supers, 0))
-			thumb.add(days(truth.extracted)-a.ByThumb, false)
-			t.Logf("house %d, %s: filled after %.1f days (told %.1f, %.1f to %.1f), extracted after %.1f (%.1f; by thumb %.1f), %d drums (%.0f, %.0f to %.0f), %d supers (%.0f)",
-				seed, now.Format(time.DateOnly), days(truth.filled), p.Ends.Middle/24, p.Ends.Low/24, p.Ends.High/24, days(truth.extracted), p.Extracted.Middle/24, a.ByThumb,
-				truth.drums, p.Drums.Middle, p.Drums.Low, p.Drums.High, truth.supers, p.Supers.Middle)
 		}
-	}
-	t.Logf("%.0f forecasts, off on average: last drum %.1f days, last super %.1f days (by thumb %.1f), drums %.0f %%, supers out %.0f %%", ends.n,
-		ends.off/ends.n, extracted.off/ends.n, thumb.off/ends.n, 100*drums.off/ends.n, 100*supers.off/ends.n)
-	t.Logf("within the band of nine in ten: last drum %.0f %%, last super %.0f %%, drums %.0f %%, supers out %.0f %%",
-		100*ends.within/ends.n, 100*extracted.within/ends.n, 100*drums.within/ends.n, 100*supers.within/ends.n)
-	if extracted.off >= thumb.off {
-		t.Errorf("the rule of thumb is off by %.1f days, the forecast by %.1f", thumb.off/ends.n, extracted.off/ends.n)
-	}
-	// Of bands that hold nine in ten, fewer than six in ten hold what came only once in some thousand times (12 forecasts).
-	for name, x := range map[string]tally{"last drum": ends, "last super": extracted, "drums": drums} {
-		if x.within < 0.6*x.n {
-			t.Errorf("the band of the %s holds what came in %.0f of %.0f", name, x.within, x.n)
+		n := x.filled.n
+		t.Logf("seasons alike: %v. %.0f forecasts, off on average: last container %.1f days, last super %.1f days (by thumb %.1f), drums %.1f (by thumb %.1f), supers out %.0f",
+			alike, n, x.filled.off/n, x.extracted.off/n, x.byThumb.off/n, x.drums.off/n, x.drumsByThumb.off/n, x.supers.off/n)
+		t.Logf("within the band of nine in ten: last container %.0f %%, last super %.0f %%, drums %.0f %%, supers out %.0f %%. Of orders %.0f %% were too small, %.1f drums were left over",
+			100*x.filled.within/n, 100*x.extracted.within/n, 100*x.drums.within/n, 100*x.supers.within/n, 100*x.shortOrders/n, x.leftOver/n)
+		if x.extracted.off >= x.byThumb.off {
+			t.Errorf("the rule of thumb is off by %.1f days, the forecast by %.1f", x.byThumb.off/n, x.extracted.off/n)
+		}
+		// A band that holds nine in ten holds fewer than seven of 12 once in two thousand times; three cuts of one
+		// season are alike, so that it may be more often.
+		for name, band := range map[string]tally{"last container": x.filled, "last super": x.extracted, "drums": x.drums} {
+			if band.within < 0.55*n {
+				t.Errorf("the band of the %s holds what came in %.0f of %.0f", name, band.within, n)
+			}
 		}
 	}
 }
