@@ -10,7 +10,7 @@ import (
 type draws struct {
 	course                    *Course
 	supers                    int
-	lateDays                  int
+	stretch                   float64 // of the days on which supers are due
 	kg                        float64
 	dry, rate, honey, settled series
 }
@@ -20,10 +20,23 @@ func newDraws(h *House, seed, number uint64) *draws {
 	once := stream(0)
 	d := &draws{course: &h.Courses[once.IntN(len(h.Courses))]}
 	d.supers = int(math.Round(d.course.Supers * math.Exp(h.OutSD*once.NormFloat64())))
-	d.lateDays = int(math.Round(h.LateSD * once.NormFloat64()))
+	d.stretch = stretched(float64(d.course.lastDay()), h.LateSD*once.NormFloat64())
+	if d.course.Paced && d.course.Supers > 0 {
+		d.stretch *= float64(d.supers) / d.course.Supers
+	}
 	d.kg = math.Exp(h.KgSD * once.NormFloat64())
 	d.dry, d.rate, d.honey, d.settled = series{stream(1), h.DryHours, nil}, series{stream(2), h.SupersAnHour, nil}, series{stream(3), h.KgPerSuper, nil}, series{stream(4), h.SettleHours, nil}
 	return d
+}
+
+// stretched is how many times as long a course takes whose last day is so many days late. One that is early is
+// as many times shorter: what is due now is still due now, and not all at once.
+func stretched(last, late float64) float64 {
+	last = max(1, last)
+	if late < 0 {
+		return last / (last - late)
+	}
+	return (last + late) / last
 }
 
 // kgPerSuper is what a super gives on a day.
@@ -39,7 +52,7 @@ func (d *draws) due() []int {
 	for _, x := range d.course.Due {
 		sum += x.Supers
 		upTo := int(math.Round(sum / d.course.Supers * float64(d.supers)))
-		out[min(mostDays-1, max(0, x.Day+d.lateDays))] += upTo - before
+		out[min(mostDays-1, int(d.stretch*float64(x.Day)))] += upTo - before
 		before = upTo
 	}
 	return out

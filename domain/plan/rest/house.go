@@ -15,7 +15,7 @@ type House struct {
 	// EveningHours are worked after the shift, on each of its days.
 	EveningHours float64
 	// Courses are ways in which the supers that are out may come in. OutSD is how far their number may be
-	// off, as the standard deviation of its logarithm, and LateSD by how many days they may be late.
+	// off, as the standard deviation of its logarithm, and LateSD by how many days the last may be late.
 	Courses       []Course
 	OutSD, LateSD float64
 	// MostADay is how many supers the trucks bring in a day; HotRoom how many stand in the hot rooms.
@@ -46,6 +46,9 @@ type Course struct {
 	Supers float64
 	// Due adds up to Supers.
 	Due []Due
+	// Paced is true where the supers come at the pace so far, so that more of them take longer. Otherwise the
+	// bees set the days.
+	Paced bool
 }
 
 // Due is supers of a yard that may be pulled from a day on, 0 that of the question.
@@ -61,12 +64,23 @@ func (c *Course) add(d Due) {
 }
 
 // times is a course with so many times as many supers.
-func (c Course) times(by float64) (out Course) {
+func (c Course) times(by float64) Course {
+	out := Course{Paced: c.Paced}
 	for _, d := range c.Due {
-		d.Supers *= by
+		if d.Supers *= by; c.Paced {
+			d.Day = int(by * float64(d.Day))
+		}
 		out.add(d)
 	}
 	return out
+}
+
+// lastDay is the last on which supers come to be due.
+func (c *Course) lastDay() (last int) {
+	for _, d := range c.Due {
+		last = max(last, d.Day)
+	}
+	return last
 }
 
 // Stack is supers of one pull in a hot room.

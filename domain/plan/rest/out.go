@@ -156,7 +156,7 @@ func (r *record) courses(said *int) []Course {
 		}
 	}
 	if len(out) == 0 {
-		out = []Course{{}}
+		out = []Course{{Paced: true}}
 	}
 	perHive := r.perHive()
 	for i := range out {
@@ -218,6 +218,7 @@ func (r *record) everywhere(supers int) (c Course) {
 	if supers == 0 {
 		return c
 	}
+	c.Paced = true
 	shares := r.shares()
 	for _, d := range shares.times(float64(supers) / shares.Supers).Due {
 		d.Day = int(c.Supers / r.pace())

@@ -96,6 +96,21 @@ func TestDrumsOnHandAreUsedUp(t *testing.T) {
 	}
 }
 
+// A season whose last day is five days late takes a tenth longer where 50 days were expected; one that is as early
+// takes as many times shorter. Where supers come at the trucks' pace, half as many more take half as long again.
+func TestALateSeasonIsStretched(t *testing.T) {
+	if late, early := stretched(50, 5), stretched(50, -5); math.Abs(late-1.1) > 1e-9 || math.Abs(early*late-1) > 1e-9 {
+		t.Errorf("%g and %g times as long", late, early)
+	}
+	for paced, want := range map[bool]int{true: 15, false: 10} {
+		c := Course{Paced: paced}
+		c.add(Due{ledger.ID{1}, 10, 40})
+		if more := c.times(1.5); more.Supers != 60 || more.lastDay() != want {
+			t.Errorf("paced %v: %+v, want 60 supers after %d days", paced, more, want)
+		}
+	}
+}
+
 // Saturday's evening shift is worked, and Sunday is not.
 func TestNobodyWorksOnSunday(t *testing.T) {
 	h := small()

@@ -72,14 +72,21 @@ func (s Saving) Said() message.Text {
 	case AnotherTruck:
 		what = message.F("As many supers again a day by truck")
 	}
-	if math.Abs(s.Mean) < worthDays && s.Days.High < 1 {
+	switch {
+	case math.Abs(s.Mean) < worthDays && s.Days.High < 1:
 		return message.F("%s saves nothing.", what)
+	case s.Days.Low < -worthDays:
+		return message.F("%s saves %s on average. It may cost %s, and may save %s.", what, days(s.Mean), days(-s.Days.Low), days(s.Days.High))
 	}
-	return message.F("%s saves %s days on average, and in nine of ten cases from %s to %s.", what, tenths(s.Mean), tenths(s.Days.Low), tenths(s.Days.High))
+	return message.F("%s saves %s on average, and in nine of ten cases from %s to %s.", what, days(s.Mean), days(s.Days.Low), days(s.Days.High))
 }
 
 // worthDays is what a tenth of a day is rounded from.
 const worthDays = 0.05
+
+func days(v float64) message.Plural {
+	return message.Plural{N: rounded(v, 1), One: "%s day", Other: "%s days"}
+}
 
 func tenths(v float64) message.Number { return message.Number{V: v, Places: -1} }
 
@@ -96,9 +103,9 @@ func (t Turn) Said() message.Text {
 		return message.F("%s, the season ends on the same day.", what)
 	}
 	if t.Days < 0 {
-		return message.F("%s, the season ends %s days earlier.", what, tenths(-t.Days))
+		return message.F("%s, the season ends %s earlier.", what, days(-t.Days))
 	}
-	return message.F("%s, the season ends %s days later.", what, tenths(t.Days))
+	return message.F("%s, the season ends %s later.", what, days(t.Days))
 }
 
 // Said says why a yard may be pulled next.
