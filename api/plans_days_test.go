@@ -2,8 +2,10 @@ package api_test
 
 import (
 	"fmt"
+	"html"
 	"math"
 	"net/http"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -110,6 +112,34 @@ func TestDaysThatCannotBeToldAreOneSentence(t *testing.T) {
 		}
 		if step.then != "" {
 			empty.book(t, step.then, M{"id": id(), "occurred_at": at(1, "8:00"), "name": "2026", "first": "2026-01-01", "last": "2026-12-31"})
+		}
+	}
+}
+
+func TestThePageTellsTheDaysThatTheContractTells(t *testing.T) {
+	t.Parallel()
+	s := daysHouse(t)
+	const asked = "/plans/days?ask=days&supers_out=600&drums_on_hand=10"
+	text, page := s.shows(t, asked)
+	p := s.days(t, "supers_out=600&drums_on_hand=10")
+	beforeDay := func(says string) string { return strings.Split(says, " about ")[0] } // a page writes days otherwise
+	wants(t, "the page of days left", text, beforeDay(p.Says), p.DrumsSay, beforeDay(p.Binds[0].Says), p.More[0].Says, p.Turns[0].Says, p.Yards[0].Says, "Supers still on the yards", "as it was asked", "Take care")
+	drawing := regexp.MustCompile(`src="(/plans/days/drawing\.svg\?[^"]+)"`).FindStringSubmatch(page)
+	if drawing == nil {
+		t.Fatal("no drawing")
+	}
+	if _, svg := s.shows(t, html.UnescapeString(drawing[1])); !strings.Contains(svg, "of a hundred") || !strings.HasPrefix(svg, "<?xml") {
+		t.Errorf("the drawing begins %.200s", svg)
+	}
+	if text, _ := s.shows(t, asked, "es"); !strings.Contains(text, "La última miel de la temporada 2026") {
+		t.Error("a Spanish reader is not told in Spanish")
+	}
+	if text, _ := s.shows(t, "/plans"); !strings.Contains(text, "Days left") {
+		t.Error("the plans do not lead to the days left")
+	}
+	for query, says := range map[string]string{"supers_out=many": "is not a number", "supers_out=1.5": "This is a whole number", "supers_an_hour=0": "above 0", "evening_hours=9": "from 0 to 8 hours"} {
+		if text, page := s.shows(t, "/plans/days?ask=days&"+query); !strings.Contains(text, says) || strings.Contains(text, "When it ends") || !strings.Contains(page, "aria-invalid") {
+			t.Errorf("%s: not %q", query, says)
 		}
 	}
 }

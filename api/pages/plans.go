@@ -18,6 +18,8 @@ const (
 	preparedBlendPath = blendPath + "/prepared"
 	yardsPlanPath     = plansPath + "/yards"
 	yardsDrawingPath  = yardsPlanPath + "/drawing.svg"
+	daysPath          = plansPath + "/days"
+	daysDrawingPath   = daysPath + "/drawing.svg"
 )
 
 // routePlans serves what the book proposes to do next.
@@ -31,6 +33,8 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(preparedBlendPath+"/:id", p.preparedBlendPage, squeezed)
 	e.GET(yardsPlanPath, p.yardsPlanPage, squeezed)
 	e.GET(yardsDrawingPath, p.yardsDrawing, squeezed)
+	e.GET(daysPath, p.daysPage, squeezed)
+	e.GET(daysDrawingPath, p.daysDrawing, squeezed)
 }
 
 // plansPage leads to the plans.

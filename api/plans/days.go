@@ -19,19 +19,26 @@ const daysSeed = 1
 // GetDaysPlan plays the rest of the season.
 func (s Handler) GetDaysPlan(ctx echo.Context, params openapi.GetDaysPlanParams) error {
 	return s.ReadAs(ctx, echo.MIMEApplicationJSON, "", func(_ db.Outfit, b *ledger.Book) (request.Write, error) {
-		asked, err := rest.Ask(b, rest.Question{
-			Now: s.endOf(b, reports.OnDay(s.Service, b, params.On)), SupersOut: params.SupersOut, HotRoom: params.HotRoomSupers,
-			SupersAnHour: params.SupersAnHour, DrumsOnHand: params.DrumsOnHand, EveningHours: wire.OrZero(params.EveningHours),
-		})
+		asked, err := s.AskDays(b, &params)
 		if err != nil {
 			return nil, err
 		}
 		return func() ([]byte, error) {
-			p := asked.House.Plan(daysSeed)
-			return request.Marshal(daysPlanOut(asked, &p))
+			return request.Marshal(daysPlanOut(asked, DaysOf(asked)))
 		}, nil
 	})
 }
+
+// AskDays takes from a book what a question is about.
+func (s Handler) AskDays(b *ledger.Book, params *openapi.GetDaysPlanParams) (*rest.Asked, error) {
+	return rest.Ask(b, rest.Question{
+		Now: s.endOf(b, reports.OnDay(s.Service, b, params.On)), SupersOut: params.SupersOut, HotRoom: params.HotRoomSupers,
+		SupersAnHour: params.SupersAnHour, DrumsOnHand: params.DrumsOnHand, EveningHours: wire.OrZero(params.EveningHours),
+	})
+}
+
+// DaysOf plays the rest of the season that a question is about.
+func DaysOf(a *rest.Asked) *rest.Plan { return new(a.House.Plan(daysSeed)) }
 
 func daysPlanOut(a *rest.Asked, p *rest.Plan) openapi.DaysPlan {
 	h := &a.House

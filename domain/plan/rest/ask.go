@@ -286,9 +286,9 @@ func (a *Asked) drums(r *record) {
 	if n := counts[drum]; n > 0 && byKind[drum] > 0 {
 		h.DrumKg, h.DrumShare, a.drum = byKind[drum]/float64(n), byKind[drum]/all, r.book.Name(drum)
 		from = message.F("the mean of %s filled this season", message.Plural{N: float64(n), One: "%s container", Other: "%s containers"})
-		a.rests(message.F("part of the honey that goes into containers of kind %s", message.Quoted(a.drum)), h.DrumShare, "", message.F("by what was filled this season"))
+		a.rests(message.F("part of the honey that goes into containers of kind %s", message.Quoted(a.drum)), rounded(100*h.DrumShare, 1), "%", message.F("by what was filled this season"))
 	}
-	a.rests(message.F("honey in a drum"), h.DrumKg, "kg", from)
+	a.rests(message.F("honey in a drum"), rounded(h.DrumKg, 1), "kg", from)
 	from = message.F("a judgement: four drums an hour")
 	if len(rates) > 0 {
 		h.FillKgPerHour, from = middle(rates), message.F("the time between containers of one tank")

@@ -2,11 +2,14 @@ package rest
 
 import (
 	"cmp"
+	"maps"
 	"math"
 	"slices"
 	"time"
 
 	"gonum.org/v1/gonum/stat"
+
+	"pullbook/domain/ledger"
 )
 
 // Rests is how often the rest of a season is played, fewest how often at least: that many loads go through the line
@@ -35,6 +38,8 @@ type Plan struct {
 	// Ends is when the last honey is in a container, Extracted when the last super is empty: hours from the
 	// question on.
 	Ends, Extracted Band
+	// EndsOn are the days on which it ends, in order, with the part of the rests that end on each.
+	EndsOn []EndDay
 	// WorkedHours is how long the line runs. Supers are still on the yards.
 	WorkedHours, Supers, Drums Band
 	// ToOrder are drums beyond those on hand; nil where nobody says how many are.
@@ -44,6 +49,12 @@ type Plan struct {
 	// More is what one more of each would save, the most first; Turns what would change the plan.
 	More  []Saving
 	Turns []Turn
+}
+
+// EndDay is a day on which a part of the rests ends, 0 to 1.
+type EndDay struct {
+	On    ledger.Date
+	Share float64
 }
 
 // Bind is a way in which work is held up.
@@ -225,8 +236,22 @@ func (h *House) count(rests []Rest) Plan {
 		have := float64(*h.DrumsOnHand)
 		p.ToOrder = &Band{max(0, p.Drums.Low-have), max(0, p.Drums.Middle-have), max(0, p.Drums.High-have)}
 	}
-	p.Binds = bindsOf(rests)
+	p.Binds, p.EndsOn = bindsOf(rests), h.endsOn(rests)
 	return p
+}
+
+// endsOn are the days on which rests end; those that do not within a year are left out.
+func (h *House) endsOn(rests []Rest) (out []EndDay) {
+	ends := map[ledger.Date]int{}
+	for i := range rests {
+		if rests[i].Over {
+			ends[ledger.Date(h.At(rests[i].EndsAt).Format(time.DateOnly))]++
+		}
+	}
+	for _, on := range slices.Sorted(maps.Keys(ends)) {
+		out = append(out, EndDay{on, float64(ends[on]) / float64(len(rests))})
+	}
+	return out
 }
 
 // bindsOf are the ways in which work was held up.

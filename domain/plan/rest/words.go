@@ -88,6 +88,11 @@ func days(v float64) message.Plural {
 	return message.Plural{N: rounded(v, 1), One: "%s day", Other: "%s days"}
 }
 
+// SaidByThumb is what a rule of thumb says, for comparison.
+func (a *Asked) SaidByThumb() message.Text {
+	return message.F("So many supers left over so many a day so far would be %s. The plan knows of the days on which supers come in, of waits and of tanks.", days(a.ByThumb))
+}
+
 func tenths(v float64) message.Number { return message.Number{V: v, Places: -1} }
 
 // Said says what a thing that is otherwise would change.
@@ -128,6 +133,24 @@ func (y *NextYard) Said() message.Text {
 		out = append(out, message.F("Its honey was last read at %s %%.", tenths(*y.MoisturePct)))
 	}
 	return message.Join(out...)
+}
+
+// Figure is the figure in words.
+func (b Basis) Figure() message.Text {
+	figure := message.Number{V: b.Value, Places: -1}
+	switch b.Unit {
+	case "kg":
+		return message.F("%s", message.Kg(b.Value))
+	case "kg/h":
+		return message.F("%s an hour", message.Kg(b.Value))
+	case "1/h":
+		return message.F("%s an hour", figure)
+	case "h":
+		return message.F("%s h", figure)
+	case "%":
+		return message.F("%s %%", figure)
+	}
+	return message.F("%s", figure)
 }
 
 // Cautions are what has to be known with the answer.
