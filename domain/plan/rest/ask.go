@@ -69,7 +69,7 @@ func Ask(b *ledger.Book, q Question) (*Asked, error) {
 		return nil, fault.New(fault.NotFound, "No season holds %s: set up the season first.", message.Day(q.Now.In(b.Location())))
 	}
 	r := recordOf(b, season, q.Now.In(b.Location()))
-	a := &Asked{Season: season.Name}
+	a := &Asked{Season: season.Name, House: House{Lines: 1}}
 	a.House.From, a.House.EveningHours, a.House.DrumsOnHand = r.now, q.EveningHours, q.DrumsOnHand
 	for _, step := range []func(*record, *Question) error{a.yards, a.hotRooms, a.line, a.tanks} {
 		if err := step(r, &q); err != nil {
@@ -294,4 +294,5 @@ func (a *Asked) drums(r *record) {
 		h.FillKgPerHour, from = middle(rates), message.F("the time between containers of one tank")
 	}
 	a.rests(message.F("honey filled in an hour"), math.Round(h.FillKgPerHour), "kg/h", from)
+	h.FillKgPerHour *= h.Lines
 }

@@ -144,6 +144,24 @@ func TestASeasonGoesOnAsTheOneBefore(t *testing.T) {
 	}
 }
 
+// A second house extracts 30 supers in three hours, of which two are those in which the first extracts 20: five hours of
+// runs in three, at 10 supers an hour each.
+func TestTwoLinesAreTakenAsOne(t *testing.T) {
+	h := newHouse()
+	h.counts(h.alder, 20)
+	h.extracts(10, h.alder, 40)
+	h.extracts(10, h.birch, 60)
+	a, err := h.ask(t, rest.Question{Now: at(12, 7), SupersOut: new(10)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, rate := range a.House.SupersAnHour {
+		if math.Abs(rate-10*5.0/3) > 1e-9 {
+			t.Errorf("%v supers an hour, want %.1f", a.House.SupersAnHour, 10*5.0/3)
+		}
+	}
+}
+
 func TestAYardWithWetHoneyIsPulledLast(t *testing.T) {
 	h := newHouse()
 	h.counts(h.alder, 20)

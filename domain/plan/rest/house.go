@@ -24,8 +24,9 @@ type House struct {
 	Waiting  []Stack
 	DryHours []float64
 	// SupersAnHour go through the line, Load of them at once. A run begins once Batch supers are dry, or
-	// no more come.
+	// no more come. It is as many Lines taken as one as go on at once.
 	SupersAnHour []float64
+	Lines        float64
 	Load, Batch  int
 	// KgPerSuper comes out of a super; KgSD is how far the honey still to come may differ from what came,
 	// as OutSD.

@@ -29,8 +29,10 @@ const honeyShare = 0.97
 func (a *Asked) line(r *record, q *Question) error {
 	h := &a.House
 	var loads, supers []float64
+	var whole []*run
 	for _, n := range r.runs {
 		if took := n.last.Sub(n.from); n.supers > 0 && took >= shortestRun && took <= longestRun {
+			whole = append(whole, n)
 			h.SupersAnHour = append(h.SupersAnHour, float64(n.supers)/took.Hours())
 			supers = append(supers, float64(n.supers))
 			if n.loads > 0 {
@@ -49,6 +51,10 @@ func (a *Asked) line(r *record, q *Question) error {
 		return asksFor("supers_an_hour", message.F("no run of season %s has its supers, and its loads or its end with their times: record them, or say how many supers go through the line in an hour", r.this.season.Name))
 	}
 	a.rests(message.F("supers extracted in an hour"), rounded(stat.Mean(h.SupersAnHour, nil), 1), "1/h", from)
+	if at := atOnce(whole); at > 1 && q.SupersAnHour == nil {
+		a.rests(message.F("runs that go on at once, on average"), rounded(at, 1), "", message.F("the hours of all runs over the hours in which one at least went on"))
+		h.SupersAnHour, h.Lines = scaled(h.SupersAnHour, at), at
+	}
 	h.Load = usualLoad
 	if len(loads) > 0 {
 		h.Load = max(1, int(math.Round(middle(loads))))
@@ -61,6 +67,33 @@ func (a *Asked) line(r *record, q *Question) error {
 	a.honey(r)
 	a.shift(r)
 	return nil
+}
+
+// atOnce is how many of some runs went on at once, on average over the time in which one did: the lines of an outfit
+// are taken as one. Runs that only meet are one after another.
+func atOnce(runs []*run) float64 {
+	sorted := slices.SortedFunc(slices.Values(runs), func(a, b *run) int { return a.from.Compare(b.from) })
+	var all, some time.Duration
+	var until time.Time
+	for _, n := range sorted {
+		all += n.last.Sub(n.from)
+		if n.last.After(until) {
+			some += n.last.Sub(latest(n.from, until))
+			until = n.last
+		}
+	}
+	const meeting = 1.1
+	if at := float64(all) / float64(some); at > meeting {
+		return at
+	}
+	return 1
+}
+
+func latest(a, b time.Time) time.Time {
+	if a.After(b) {
+		return a
+	}
+	return b
 }
 
 // usualLoad is how many boxes of ten frames a line of sixty frames takes.

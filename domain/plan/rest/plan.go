@@ -117,7 +117,7 @@ func (h House) with(m More) House {
 		largest := slices.MaxFunc(h.Tanks, func(a, b Tank) int { return cmp.Compare(a.CapacityKg, b.CapacityKg) })
 		h.Tanks = append(slices.Clone(h.Tanks), Tank{CapacityKg: largest.CapacityKg})
 	case AnotherLine:
-		h.SupersAnHour = scaled(h.SupersAnHour, 2)
+		h.SupersAnHour = scaled(h.SupersAnHour, 1+1/h.Lines)
 	case AnotherTruck:
 		h.MostADay *= 2
 	}

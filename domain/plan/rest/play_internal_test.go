@@ -20,7 +20,7 @@ var monday = time.Date(2026, 8, 17, 8, 0, 0, 0, time.UTC)
 func small() *House {
 	return &House{
 		From: monday, Shift: usualShift, Courses: []Course{{}}, MostADay: 40, HotRoom: 100, Waiting: []Stack{{12, 48}}, DryHours: []float64{24},
-		SupersAnHour: []float64{6}, Load: 6, Batch: 6, KgPerSuper: []float64{20}, Tanks: []Tank{{"tank", 1000, 0, 0}}, SettleHours: []float64{24},
+		SupersAnHour: []float64{6}, Lines: 1, Load: 6, Batch: 6, KgPerSuper: []float64{20}, Tanks: []Tank{{"tank", 1000, 0, 0}}, SettleHours: []float64{24},
 		FillKgPerHour: 120, DrumKg: 300, DrumShare: 1,
 	}
 }
@@ -133,7 +133,7 @@ func houses() *rapid.Generator[*House] {
 			EveningHours: rapid.Float64Range(0, 8).Draw(t, "evening"), OutSD: rapid.Float64Range(0, 0.3).Draw(t, "out sd"), LateSD: rapid.Float64Range(0, 9).Draw(t, "late"),
 			MostADay: rapid.IntRange(20, 120).Draw(t, "trucks"), HotRoom: rapid.IntRange(60, 400).Draw(t, "hot room"),
 			DryHours: several("drying", 0, 72), SupersAnHour: several("an hour", 4, 40), Load: rapid.IntRange(1, 8).Draw(t, "load"),
-			KgPerSuper: several("honey", 8, 34), KgSD: 0.05, SettleHours: several("settling", 6, 48), FillKgPerHour: rapid.Float64Range(200, 3000).Draw(t, "filling"),
+			Lines: 1, KgPerSuper: several("honey", 8, 34), KgSD: 0.05, SettleHours: several("settling", 6, 48), FillKgPerHour: rapid.Float64Range(200, 3000).Draw(t, "filling"),
 			DrumKg: rapid.Float64Range(20, 320).Draw(t, "drum"), DrumShare: rapid.Float64Range(0, 1).Draw(t, "in drums"),
 		}
 		h.Batch = min(h.HotRoom, rapid.IntRange(1, 60).Draw(t, "batch"))
