@@ -22,13 +22,14 @@ func (s Shift) hours() float64 { return s.To - s.From }
 type calendar struct {
 	// since is how much of its day was over at the instant.
 	since float64
-	// starts and ends are of the working days, days which days they are: 0 is that of the instant.
-	starts, ends []float64
-	days         []int
+	// starts and ends are of the working days, noons in the middle of the shift without the evening, and days
+	// which days they are: 0 is that of the instant.
+	starts, ends, noons []float64
+	days                []int
 }
 
-// newCalendar lays a shift on the days from an instant on.
-func newCalendar(from time.Time, s Shift) *calendar {
+// newCalendar lays a shift, and hours worked after it, on the days from an instant on.
+func newCalendar(from time.Time, s Shift, eveningHours float64) *calendar {
 	y, m, day := from.Date()
 	c := &calendar{since: from.Sub(time.Date(y, m, day, 0, 0, 0, 0, from.Location())).Hours()}
 	for d := range mostDays {
@@ -37,10 +38,12 @@ func newCalendar(from time.Time, s Shift) *calendar {
 			minutes := int(math.Round(60 * h))
 			return time.Date(y, m, day+d, 0, minutes, 0, 0, from.Location()).Sub(from).Hours()
 		}
-		if !s.Days[midnight.Weekday()] || clock(s.To) <= 0 {
+		start, end := max(0, clock(s.From)), clock(min(24, s.To+eveningHours))
+		if !s.Days[midnight.Weekday()] || end <= start {
 			continue
 		}
-		c.starts, c.ends, c.days = append(c.starts, max(0, clock(s.From))), append(c.ends, clock(s.To)), append(c.days, d)
+		c.starts, c.ends, c.days = append(c.starts, start), append(c.ends, end), append(c.days, d)
+		c.noons = append(c.noons, max(start, clock((s.From+s.To)/2)))
 	}
 	return c
 }

@@ -134,11 +134,7 @@ type Rest struct {
 }
 
 // calendar is when the house works from the question on.
-func (h *House) calendar() *calendar {
-	s := h.Shift
-	s.To = min(24, s.To+h.EveningHours)
-	return newCalendar(h.From, s)
-}
+func (h *House) calendar() *calendar { return newCalendar(h.From, h.Shift, h.EveningHours) }
 
 // play plays the rest of a season once.
 func (h *House) play(c *calendar, seed, number uint64) Rest {

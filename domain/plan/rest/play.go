@@ -54,11 +54,10 @@ func (p *play) begin() {
 // held notes that a way holds up the work.
 func (p *play) held(w Way) { p.rest.First[w] = min(p.rest.First[w], p.clock.Now) }
 
-// goOut sends the trucks out in the middle of a working day, the calendar's n-th from now.
+// goOut has the trucks come in in the middle of a working day, the calendar's n-th from now.
 func (p *play) goOut(n int) {
-	c := p.calendar
-	if n < len(c.days) && p.out > 0 {
-		p.clock.At((c.starts[n]+c.ends[n])/2, func() {
+	if n < len(p.calendar.days) && p.out > 0 {
+		p.clock.At(p.calendar.noons[n], func() {
 			p.bringIn(n)
 			p.goOut(n + 1)
 		})
