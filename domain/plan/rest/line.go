@@ -28,7 +28,7 @@ const honeyShare = 0.97
 // line asks how fast supers are extracted, when people work and what a super gives.
 func (a *Asked) line(r *record, q *Question) error {
 	h := &a.House
-	var loads, supers []float64
+	var loads, loadsAnHour, supers []float64
 	var whole []*run
 	for _, n := range r.runs {
 		if took := n.last.Sub(n.from); n.supers > 0 && took >= shortestRun && took <= longestRun {
@@ -36,7 +36,7 @@ func (a *Asked) line(r *record, q *Question) error {
 			h.SupersAnHour = append(h.SupersAnHour, float64(n.supers)/took.Hours())
 			supers = append(supers, float64(n.supers))
 			if n.loads > 0 {
-				loads = append(loads, float64(n.supers)/float64(n.loads))
+				loads, loadsAnHour = append(loads, float64(n.supers)/float64(n.loads)), append(loadsAnHour, float64(n.loads)/took.Hours())
 			}
 		}
 		if n.supers > 0 && n.kg > 0 && (n.ended || r.now.Sub(n.last) > 48*time.Hour) {
@@ -51,6 +51,9 @@ func (a *Asked) line(r *record, q *Question) error {
 		return asksFor("supers_an_hour", message.F("no run of season %s has its supers, and its loads or its end with their times: record them, or say how many supers go through the line in an hour", r.this.season.Name))
 	}
 	a.rests(message.F("supers extracted in an hour"), rounded(stat.Mean(h.SupersAnHour, nil), 1), "1/h", from)
+	if len(loads) > 0 {
+		a.rests(message.F("loads in an hour"), rounded(stat.Mean(loadsAnHour, nil), 1), "1/h", message.F("the runs of this season whose loads were recorded; %s supers a load, in the middle", tenths(middle(loads))))
+	}
 	if at := atOnce(whole); at > 1 && q.SupersAnHour == nil {
 		a.rests(message.F("runs that go on at once, on average"), rounded(at, 1), "", message.F("the hours of all runs over the hours in which one at least went on"))
 		h.SupersAnHour, h.Lines = scaled(h.SupersAnHour, at), at
