@@ -3,7 +3,6 @@ package heat
 import (
 	"math"
 
-	"pullbook/domain/honey"
 	"pullbook/domain/message"
 )
 
@@ -35,6 +34,7 @@ const (
 	helveyWPerMK = 0.54
 	probesApart  = 0.10 // modern probes lie within so much of honey.ThermalConductivityWPerMK
 	conductTerms = 100
+	negligible   = 45.0 // e to the minus so much is nothing beside one
 )
 
 // Warmed is when a standing container is warm. Low is for the highest published conductivity,
@@ -51,34 +51,16 @@ type Warmed struct {
 // honey.ThermalConductivityWPerMK takes them, CrystalsPct 0 to 40, FilmWPerM2K 1 to 1000; the
 // target lies between the start and the room.
 func (s Standing) HoursToWarm(startC, roomC, targetC float64) (Warmed, error) {
-	for _, r := range []struct {
-		quantity, unit string
-		got, low, high float64
-	}{
-		{"radius of the honey", "m", s.RadiusM, 0.01, 1}, {"height of the honey", "m", s.HeightM, 0.02, 3},
-		{"crystals", "%", s.CrystalsPct, 0, 40}, {"heat transfer to the wall", "W/(m2 K)", s.FilmWPerM2K, 1, 1000},
-	} {
-		if err := checkRange(r.quantity, r.unit, r.got, r.low, r.high); err != nil {
-			return Warmed{}, err
-		}
+	if err := s.check(); err != nil {
+		return Warmed{}, err
 	}
 	if !(startC < targetC && targetC < roomC) {
 		return Warmed{}, message.Errorf("the target %s must lie between the start %s and the room %s: the core never quite comes to the room's temperature", message.Celsius(targetC), message.Celsius(startC), message.Celsius(roomC))
 	}
-	midway := (startC + roomC) / 2
-	conductivity, err := honey.ThermalConductivityWPerMK(s.MoisturePct, midway)
+	conductivity, heatPerM3K, err := s.properties((startC+roomC)/2, targetC-startC)
 	if err != nil {
 		return Warmed{}, err
 	}
-	specific, err := honey.SpecificHeatKJPerKgK(s.MoisturePct, midway)
-	if err != nil {
-		return Warmed{}, err
-	}
-	density, err := honey.DensityKgPerL(s.MoisturePct, 20)
-	if err != nil {
-		return Warmed{}, err
-	}
-	heatPerM3K := (specific + s.CrystalsPct/100*MeltingKJPerKg/(targetC-startC)) * 1000 * density * 1000
 	left := (targetC - roomC) / (startC - roomC)
 	var w Warmed
 	for _, c := range []struct {
@@ -118,7 +100,11 @@ func (s Standing) conduct(k, heatPerM3K float64) *body {
 func series(terms []term, fourier float64, of func(term) float64) float64 {
 	sum := 0.0
 	for _, t := range terms {
-		sum += of(t) * math.Exp(-t.root*t.root*fourier)
+		x := t.root * t.root * fourier
+		if x > negligible {
+			break // the roots grow
+		}
+		sum += of(t) * math.Exp(-x)
 	}
 	return sum
 }

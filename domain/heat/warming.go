@@ -19,6 +19,10 @@ type Tank struct {
 	// SpecificHeatKJPerKgK replaces the figure of honey.SpecificHeatKJPerKgK
 	// when it is above 0.
 	SpecificHeatKJPerKgK float64
+	// CrystalsPct is the part of the mass that has set, 0 to 45. It takes up its melting heat as
+	// it warms, evenly from MeltsFromC, or the start where that is hotter, to MeltsToC, and gives
+	// none back as it cools: honey sets again in weeks.
+	CrystalsPct float64
 	// WallAllowanceK is how much hotter than the mean the honey at the heated
 	// wall is with the heater at full power; it shrinks with the power.
 	// WallShare is the part of the honey that is that hot. Both are allowances
@@ -95,7 +99,7 @@ func Warm(tank Tank, startC float64, stages []Stage) (Course, error) {
 		return Course{}, message.Errorf("there is no stage: say for how many hours and with which heater")
 	}
 	c := Course{tank: tank}
-	at, celsius := 0.0, startC
+	at, now := 0.0, Warmth{Celsius: startC, MeltedC: startC}
 	for i, s := range stages {
 		if err := s.check(); err != nil {
 			return Course{}, message.Errorf("stage %s: %s", i+1, err)
@@ -103,15 +107,16 @@ func Warm(tank Tank, startC float64, stages []Stage) (Course, error) {
 		if at+s.Hours > 366*24 {
 			return Course{}, message.Errorf("the stages together last more than a year (8784 h)")
 		}
-		capacity, err := tank.capacity(celsius, s)
+		capacity, err := tank.capacity(now.Celsius, s)
 		if err != nil {
 			return Course{}, message.Errorf("stage %s: %s", i+1, err)
 		}
 		for left := s.Hours; left > 0; {
-			p := tank.piece(celsius, s, capacity)
-			p.startH, p.hours = at, math.Min(p.hours, left)
+			var p piece
+			p, now = tank.next(now, s, startC, capacity, left)
+			p.startH = at
 			c.pieces = append(c.pieces, p)
-			celsius, at, left = p.end(s), at+p.hours, left-p.hours
+			at, left = at+p.hours, left-p.hours
 		}
 	}
 	return c, nil
@@ -125,6 +130,7 @@ func (t Tank) check() error {
 		{"mass", "kg", t.MassKg, 0.1, 100_000},
 		{"loss coefficient", "W/K", t.LossWPerK, 0, 5000},
 		{"specific heat", "kJ/(kg K)", t.SpecificHeatKJPerKgK, 0, 5},
+		{"crystals", "%", t.CrystalsPct, 0, 45},
 		{"wall allowance", "K", t.WallAllowanceK, 0, 60},
 		{"share of honey at the wall", "", t.WallShare, 0, 1},
 	} {
