@@ -1,0 +1,19 @@
+package warm
+
+import "testing"
+
+// The whole answer: the best course, the next best, those beside it, and the best with a day more.
+func BenchmarkWarming(b *testing.B) {
+	for name, s := range map[string]*Spec{
+		"tank liquid 48 h": spec(aTank(b, nil), Liquid, 48), "tank liquid 7 days": spec(aTank(b, nil), Liquid, 168), "tank yeast 24 h": spec(aTank(b, func(k *Tank) { k.HeaterW = 9000 }), YeastKilled, 24),
+		"tank pumpable 24 h": spec(aTank(b, nil), Pumpable, 24), "drums liquid 6 days": spec(drums(20), Liquid, 144), "drums liquid 14 days": spec(drums(20), Liquid, 336),
+	} {
+		b.Run(name, func(b *testing.B) {
+			for b.Loop() {
+				if a := solve(b, s); len(a.Choices) == 0 {
+					b.Fatal(a.Impossible)
+				}
+			}
+		})
+	}
+}
