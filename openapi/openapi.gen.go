@@ -1751,6 +1751,30 @@ func (e Via) Valid() bool {
 	}
 }
 
+// Defines values for WarmingPlanTo.
+const (
+	WarmingPlanToClear       WarmingPlanTo = "clear"
+	WarmingPlanToLiquid      WarmingPlanTo = "liquid"
+	WarmingPlanToPumpable    WarmingPlanTo = "pumpable"
+	WarmingPlanToYeastKilled WarmingPlanTo = "yeast_killed"
+)
+
+// Valid indicates whether the value is a known member of the WarmingPlanTo enum.
+func (e WarmingPlanTo) Valid() bool {
+	switch e {
+	case WarmingPlanToClear:
+		return true
+	case WarmingPlanToLiquid:
+		return true
+	case WarmingPlanToPumpable:
+		return true
+	case WarmingPlanToYeastKilled:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for WithdrawalTakes.
 const (
 	WithdrawalTakesCorrection WithdrawalTakes = "correction"
@@ -1966,19 +1990,64 @@ func (e CalculateSettlingParamsParticle) Valid() bool {
 
 // Defines values for CalculateStandingContainerParamsAround.
 const (
-	BlownAir CalculateStandingContainerParamsAround = "blown_air"
-	StillAir CalculateStandingContainerParamsAround = "still_air"
-	Water    CalculateStandingContainerParamsAround = "water"
+	CalculateStandingContainerParamsAroundBlownAir CalculateStandingContainerParamsAround = "blown_air"
+	CalculateStandingContainerParamsAroundStillAir CalculateStandingContainerParamsAround = "still_air"
+	CalculateStandingContainerParamsAroundWater    CalculateStandingContainerParamsAround = "water"
 )
 
 // Valid indicates whether the value is a known member of the CalculateStandingContainerParamsAround enum.
 func (e CalculateStandingContainerParamsAround) Valid() bool {
 	switch e {
-	case BlownAir:
+	case CalculateStandingContainerParamsAroundBlownAir:
 		return true
-	case StillAir:
+	case CalculateStandingContainerParamsAroundStillAir:
 		return true
-	case Water:
+	case CalculateStandingContainerParamsAroundWater:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetWarmingPlanParamsTo.
+const (
+	GetWarmingPlanParamsToClear       GetWarmingPlanParamsTo = "clear"
+	GetWarmingPlanParamsToLiquid      GetWarmingPlanParamsTo = "liquid"
+	GetWarmingPlanParamsToPumpable    GetWarmingPlanParamsTo = "pumpable"
+	GetWarmingPlanParamsToYeastKilled GetWarmingPlanParamsTo = "yeast_killed"
+)
+
+// Valid indicates whether the value is a known member of the GetWarmingPlanParamsTo enum.
+func (e GetWarmingPlanParamsTo) Valid() bool {
+	switch e {
+	case GetWarmingPlanParamsToClear:
+		return true
+	case GetWarmingPlanParamsToLiquid:
+		return true
+	case GetWarmingPlanParamsToPumpable:
+		return true
+	case GetWarmingPlanParamsToYeastKilled:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for GetWarmingPlanParamsAround.
+const (
+	GetWarmingPlanParamsAroundBlownAir GetWarmingPlanParamsAround = "blown_air"
+	GetWarmingPlanParamsAroundStillAir GetWarmingPlanParamsAround = "still_air"
+	GetWarmingPlanParamsAroundWater    GetWarmingPlanParamsAround = "water"
+)
+
+// Valid indicates whether the value is a known member of the GetWarmingPlanParamsAround enum.
+func (e GetWarmingPlanParamsAround) Valid() bool {
+	switch e {
+	case GetWarmingPlanParamsAroundBlownAir:
+		return true
+	case GetWarmingPlanParamsAroundStillAir:
+		return true
+	case GetWarmingPlanParamsAroundWater:
 		return true
 	default:
 		return false
@@ -8335,6 +8404,73 @@ type WarmingEnergy struct {
 	LostKwh  float64 `json:"lost_kwh"`
 }
 
+// WarmingImpossible defines model for WarmingImpossible.
+type WarmingImpossible struct {
+	// Earliest when it can be done as hot as allowed
+	Earliest *time.Time `json:"earliest,omitempty"`
+
+	// HottestWay a course of set points, with what it does until the time is over
+	HottestWay *WarmingWay `json:"hottest_way,omitempty"`
+	Says       string      `json:"says"`
+}
+
+// WarmingMoment defines model for WarmingMoment.
+type WarmingMoment struct {
+	At time.Time `json:"at"`
+
+	// ColdestC of the coldest honey, where it warms less well than expected
+	ColdestC float64 `json:"coldest_c"`
+
+	// MeanC of the honey, as expected
+	MeanC float64 `json:"mean_c"`
+
+	// SetC from then on
+	SetC *int `json:"set_c,omitempty"`
+}
+
+// WarmingPlan defines model for WarmingPlan.
+type WarmingPlan struct {
+	// AsHotAsAllowed a course of set points, with what it does until the time is over
+	AsHotAsAllowed *WarmingWay `json:"as_hot_as_allowed,omitempty"`
+
+	// AsNow a course of set points, with what it does until the time is over
+	AsNow *WarmingWay `json:"as_now,omitempty"`
+
+	// By the last whole hour within the time asked for
+	By       time.Time `json:"by"`
+	Cautions []string  `json:"cautions"`
+
+	// Choices the best first, then the best whose highest set points lie 3 K at least from those before; none where there is none
+	Choices []WarmingWay `json:"choices"`
+
+	// Containers how many are warmed
+	Containers *int `json:"containers,omitempty"`
+
+	// DayMore a course of set points, with what it does until the time is over
+	DayMore *WarmingWay `json:"day_more,omitempty"`
+
+	// EndTemperatureC how warm pumpable honey has to be at the end
+	EndTemperatureC *float64  `json:"end_temperature_c,omitempty"`
+	From            time.Time `json:"from"`
+
+	// HottestC the highest set point that is allowed
+	HottestC   int                `json:"hottest_c"`
+	Hours      int                `json:"hours"`
+	Impossible *WarmingImpossible `json:"impossible,omitempty"`
+	Kg         float64            `json:"kg"`
+
+	// Of the tank's name or the lot's code
+	Of          string  `json:"of"`
+	Probability float64 `json:"probability"`
+
+	// RestsOn what is taken for what, and where it comes from
+	RestsOn []string      `json:"rests_on"`
+	To      WarmingPlanTo `json:"to"`
+}
+
+// WarmingPlanTo defines model for WarmingPlan.To.
+type WarmingPlanTo string
+
 // WarmingQuestion defines model for WarmingQuestion.
 type WarmingQuestion struct {
 	// CurvePoints how many points of the curve to send
@@ -8381,6 +8517,16 @@ type WarmingStageAnswer struct {
 	HoursToControl *Band `json:"hours_to_control,omitempty"`
 }
 
+// WarmingStep defines model for WarmingStep.
+type WarmingStep struct {
+	From  time.Time `json:"from"`
+	Hours int       `json:"hours"`
+
+	// SetC the set point; left out while the heater is off
+	SetC *int      `json:"set_c,omitempty"`
+	To   time.Time `json:"to"`
+}
+
 // WarmingSurface defines model for WarmingSurface.
 type WarmingSurface struct {
 	// AreaM2 outer surface, above 0 to 1000
@@ -8411,6 +8557,51 @@ type WarmingTank struct {
 
 	// WallShare the part of the honey that is that hot, from 0 to 1; you state this, the service does not compute it
 	WallShare *float64 `json:"wall_share,omitempty"`
+}
+
+// WarmingWay a course of set points, with what it does until the time is over
+type WarmingWay struct {
+	// Arrives whether the honey comes to what is asked
+	Arrives   bool       `json:"arrives"`
+	ArrivesAt *time.Time `json:"arrives_at,omitempty"`
+
+	// CostKwh what it costs: heat, and HMF as heat
+	CostKwh float64 `json:"cost_kwh"`
+
+	// Curve hour by hour
+	Curve []WarmingMoment `json:"curve"`
+
+	// DiastaseGothe what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
+	DiastaseGothe Band `json:"diastase_gothe"`
+
+	// HeaterKwh what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
+	HeaterKwh Band `json:"heater_kwh"`
+
+	// HmfMadeMgPerKg what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
+	HmfMadeMgPerKg Band `json:"hmf_made_mg_per_kg"`
+
+	// HmfMgPerKg what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
+	HmfMgPerKg Band `json:"hmf_mg_per_kg"`
+
+	// HoneyKwh what the honey took up of that and kept, as expected; heater = honey + lost
+	HoneyKwh float64 `json:"honey_kwh"`
+
+	// HottestC its highest set point; left out where it needs no heat
+	HottestC *int    `json:"hottest_c,omitempty"`
+	LostKwh  float64 `json:"lost_kwh"`
+
+	// MeltingKwh what its crystals took up to melt, which honey_kwh includes
+	MeltingKwh float64 `json:"melting_kwh"`
+
+	// Money what to expect, and how much honeys differ; for HMF, diastase and invertase nine honeys in ten lie between low and high
+	Money *Band `json:"money,omitempty"`
+
+	// MostW the most that the heater gives over an hour
+	MostW float64 `json:"most_w"`
+
+	// Says in words
+	Says  string        `json:"says"`
+	Steps []WarmingStep `json:"steps"`
 }
 
 // Wash a tank was emptied and washed; nothing that it held before is in what it holds next
@@ -9450,6 +9641,78 @@ type GetDaysPlanParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// GetWarmingPlanParams defines parameters for GetWarmingPlan.
+type GetWarmingPlanParams struct {
+	// Tank a tank that is stirred, by its name or id; give this or lot
+	Tank *string `form:"tank,omitempty" json:"tank,omitempty"`
+
+	// Lot a lot whose containers here are warmed in a room, by its code or id
+	Lot *string `form:"lot,omitempty" json:"lot,omitempty"`
+
+	// To what the honey is to be
+	To GetWarmingPlanParamsTo `form:"to" json:"to"`
+
+	// By by when, within 14 days; the plan begins at the next whole hour
+	By time.Time `form:"by" json:"by"`
+
+	// MostPaS how thick pumpable honey may be, from 0.1 to 1000 Pa s
+	MostPaS *float64 `form:"most_pa_s,omitempty" json:"most_pa_s,omitempty"`
+
+	// Probability with which it is to be so by then, from 0.5 to 0.95
+	Probability *float64 `form:"probability,omitempty" json:"probability,omitempty"`
+
+	// HottestC the highest set point that is allowed, from 25 to 71; left out: 50, to clear 60, to kill yeasts 66
+	HottestC *int `form:"hottest_c,omitempty" json:"hottest_c,omitempty"`
+
+	// KwhPrice what a kilowatt-hour costs, in any money
+	KwhPrice *float64 `form:"kwh_price,omitempty" json:"kwh_price,omitempty"`
+
+	// HmfKwh what a mg/kg of HMF in a tonne of honey counts, in kilowatt-hours of heat
+	HmfKwh *float64 `form:"hmf_kwh,omitempty" json:"hmf_kwh,omitempty"`
+
+	// StartTemperatureC of the honey now; left out: what was logged in the last two days, or is usual there
+	StartTemperatureC *float64 `form:"start_temperature_c,omitempty" json:"start_temperature_c,omitempty"`
+
+	// AroundC around the tank or the room, from -40 to 60; left out: 20 around a tank, the start around containers
+	AroundC *float64 `form:"around_c,omitempty" json:"around_c,omitempty"`
+
+	// HeaterW the power of the tank's heater; left out: that of its set-up
+	HeaterW *float64 `form:"heater_w,omitempty" json:"heater_w,omitempty"`
+
+	// LossWPerK what the tank, or the room, loses for each kelvin; left out: of a tank as its log shows, of a room nothing
+	LossWPerK *float64 `form:"loss_w_per_k,omitempty" json:"loss_w_per_k,omitempty"`
+
+	// CrystalsPct the part of the mass that has set, from 0 to 40; left out: 15 where the honey is to be liquid or clear, else 0
+	CrystalsPct *float64 `form:"crystals_pct,omitempty" json:"crystals_pct,omitempty"`
+
+	// MoisturePct left out: what the book expects
+	MoisturePct *float64 `form:"moisture_pct,omitempty" json:"moisture_pct,omitempty"`
+
+	// Room the room in which containers are warmed, by its name or id: its log shows what is done now
+	Room *string `form:"room,omitempty" json:"room,omitempty"`
+
+	// Around what is around containers
+	Around *GetWarmingPlanParamsAround `form:"around,omitempty" json:"around,omitempty"`
+
+	// DiameterCm of the honey in a container; left out: by the volume of its kind
+	DiameterCm *float64 `form:"diameter_cm,omitempty" json:"diameter_cm,omitempty"`
+
+	// HeightCm that the honey fills; left out: by the volume of its kind
+	HeightCm *float64 `form:"height_cm,omitempty" json:"height_cm,omitempty"`
+
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
+// GetWarmingPlanParamsTo defines parameters for GetWarmingPlan.
+type GetWarmingPlanParamsTo string
+
+// GetWarmingPlanParamsAround defines parameters for GetWarmingPlan.
+type GetWarmingPlanParamsAround string
+
 // GetYardsPlanParams defines parameters for GetYardsPlan.
 type GetYardsPlanParams struct {
 	// Per what honey is divided by; left out: hives where any were counted, else supers
@@ -10025,6 +10288,9 @@ type ServerInterface interface {
 	// GetDaysPlan How many days of the season are left
 	// (GET /v1/plans/days)
 	GetDaysPlan(ctx echo.Context, params GetDaysPlanParams) error
+	// GetWarmingPlan How hot and how long to warm a tank or a lot's containers
+	// (GET /v1/plans/warming)
+	GetWarmingPlan(ctx echo.Context, params GetWarmingPlanParams) error
 	// GetYardsPlan Which yards to keep and which to move
 	// (GET /v1/plans/yards)
 	GetYardsPlan(ctx echo.Context, params GetYardsPlanParams) error
@@ -11723,6 +11989,164 @@ func (w *ServerInterfaceWrapper) GetDaysPlan(ctx echo.Context) error {
 	return err
 }
 
+// GetWarmingPlan converts echo context to params.
+func (w *ServerInterfaceWrapper) GetWarmingPlan(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetWarmingPlanParams
+	// ------------- Optional query parameter "tank" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "tank", ctx.QueryParams(), &params.Tank, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter tank: %s", err))
+	}
+
+	// ------------- Optional query parameter "lot" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "lot", ctx.QueryParams(), &params.Lot, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter lot: %s", err))
+	}
+
+	// ------------- Required query parameter "to" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "to", ctx.QueryParams(), &params.To, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter to: %s", err))
+	}
+
+	// ------------- Required query parameter "by" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, true, "by", ctx.QueryParams(), &params.By, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter by: %s", err))
+	}
+
+	// ------------- Optional query parameter "most_pa_s" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "most_pa_s", ctx.QueryParams(), &params.MostPaS, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter most_pa_s: %s", err))
+	}
+
+	// ------------- Optional query parameter "probability" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "probability", ctx.QueryParams(), &params.Probability, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter probability: %s", err))
+	}
+
+	// ------------- Optional query parameter "hottest_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hottest_c", ctx.QueryParams(), &params.HottestC, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hottest_c: %s", err))
+	}
+
+	// ------------- Optional query parameter "kwh_price" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "kwh_price", ctx.QueryParams(), &params.KwhPrice, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter kwh_price: %s", err))
+	}
+
+	// ------------- Optional query parameter "hmf_kwh" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "hmf_kwh", ctx.QueryParams(), &params.HmfKwh, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter hmf_kwh: %s", err))
+	}
+
+	// ------------- Optional query parameter "start_temperature_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "start_temperature_c", ctx.QueryParams(), &params.StartTemperatureC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter start_temperature_c: %s", err))
+	}
+
+	// ------------- Optional query parameter "around_c" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "around_c", ctx.QueryParams(), &params.AroundC, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter around_c: %s", err))
+	}
+
+	// ------------- Optional query parameter "heater_w" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "heater_w", ctx.QueryParams(), &params.HeaterW, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter heater_w: %s", err))
+	}
+
+	// ------------- Optional query parameter "loss_w_per_k" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "loss_w_per_k", ctx.QueryParams(), &params.LossWPerK, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter loss_w_per_k: %s", err))
+	}
+
+	// ------------- Optional query parameter "crystals_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "crystals_pct", ctx.QueryParams(), &params.CrystalsPct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter crystals_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "moisture_pct" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "moisture_pct", ctx.QueryParams(), &params.MoisturePct, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter moisture_pct: %s", err))
+	}
+
+	// ------------- Optional query parameter "room" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "room", ctx.QueryParams(), &params.Room, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter room: %s", err))
+	}
+
+	// ------------- Optional query parameter "around" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "around", ctx.QueryParams(), &params.Around, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter around: %s", err))
+	}
+
+	// ------------- Optional query parameter "diameter_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "diameter_cm", ctx.QueryParams(), &params.DiameterCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter diameter_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "height_cm" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "height_cm", ctx.QueryParams(), &params.HeightCm, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter height_cm: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetWarmingPlan(ctx, params)
+	return err
+}
+
 // GetYardsPlan converts echo context to params.
 func (w *ServerInterfaceWrapper) GetYardsPlan(ctx echo.Context) error {
 	var err error
@@ -12911,6 +13335,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/plans/blend", wrapper.GetBlendPlan, options.OperationMiddlewares["getBlendPlan"]...)
 	router.GET(options.BaseURL+"/v1/plans/yards", wrapper.GetYardsPlan, options.OperationMiddlewares["getYardsPlan"]...)
 	router.GET(options.BaseURL+"/v1/plans/days", wrapper.GetDaysPlan, options.OperationMiddlewares["getDaysPlan"]...)
+	router.GET(options.BaseURL+"/v1/plans/warming", wrapper.GetWarmingPlan, options.OperationMiddlewares["getWarmingPlan"]...)
 	router.GET(options.BaseURL+"/v1/calculators/moisture", wrapper.CalculateMoisture, options.OperationMiddlewares["calculateMoisture"]...)
 	router.GET(options.BaseURL+"/v1/calculators/refractive-index", wrapper.CalculateRefractiveIndex, options.OperationMiddlewares["calculateRefractiveIndex"]...)
 	router.GET(options.BaseURL+"/v1/calculators/dip", wrapper.CalculateDip, options.OperationMiddlewares["calculateDip"]...)

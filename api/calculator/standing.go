@@ -24,9 +24,9 @@ func StandingContainerAnswer(in openapi.CalculateStandingContainerParams) (out o
 		CrystalsPct: wire.OrZero(in.CrystalsPct), FilmWPerM2K: heat.FilmStillAir,
 	}
 	switch wire.OrZero(in.Around) {
-	case openapi.BlownAir:
+	case openapi.CalculateStandingContainerParamsAroundBlownAir:
 		s.FilmWPerM2K = heat.FilmBlownAir
-	case openapi.Water:
+	case openapi.CalculateStandingContainerParamsAroundWater:
 		s.FilmWPerM2K = heat.FilmWater
 	}
 	w, err := s.HoursToWarm(in.StartTemperatureC, in.RoomTemperatureC, in.TargetTemperatureC)
