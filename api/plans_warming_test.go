@@ -114,7 +114,7 @@ func TestAWarmingOfDrums(t *testing.T) {
 	if behind < 3 || !best.Arrives || best.LostKwh <= 0 {
 		t.Errorf("the core is %v K behind at the most, %+v", behind, best.Steps)
 	}
-	if !strings.Contains(strings.Join(p.RestsOn, " "), `Each "drum" is taken to be`) || !strings.Contains(strings.Join(p.Cautions, " "), "draw liquid honey off") {
+	if !strings.Contains(strings.Join(p.RestsOn, " "), `Each "drum" is taken as`) || !strings.Contains(strings.Join(p.Cautions, " "), "draw liquid honey off") {
 		t.Errorf("rests on %v, cautions %v", p.RestsOn, p.Cautions)
 	}
 	early := s.warming(t, "lot=L26-001&to=liquid&start_temperature_c=16&"+byHour(140))

@@ -35,6 +35,8 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(yardsDrawingPath, p.yardsDrawing, squeezed)
 	e.GET(daysPath, p.daysPage, squeezed)
 	e.GET(daysDrawingPath, p.daysDrawing, squeezed)
+	e.GET(planWarmingPath, p.planWarmingPage, squeezed)
+	e.GET(planWarmingDrawingPath, p.planWarmingDrawing, squeezed)
 }
 
 // plansPage leads to the plans.

@@ -20,11 +20,7 @@ import (
 func (s Handler) GetWarmingPlan(ctx echo.Context, params openapi.GetWarmingPlanParams) error {
 	now := s.Now()
 	return s.ReadAs(ctx, echo.MIMEApplicationJSON, now.UTC().Format("2006010215"), func(_ db.Outfit, b *ledger.Book) (request.Write, error) {
-		question, err := warmingOf(b, &params)
-		if err != nil {
-			return nil, err
-		}
-		asked, err := warm.Ask(b, question, now)
+		asked, err := s.AskWarming(b, &params, now)
 		if err != nil {
 			return nil, err
 		}
@@ -37,6 +33,15 @@ func (s Handler) GetWarmingPlan(ctx echo.Context, params openapi.GetWarmingPlanP
 			return request.Marshal(warmingPlanOut(asked, answer, params.KwhPrice, zone))
 		}, nil
 	})
+}
+
+// AskWarming takes from a book what a question is about. What it comes to takes up to half a second, and no book.
+func (s Handler) AskWarming(b *ledger.Book, params *openapi.GetWarmingPlanParams, now time.Time) (*warm.Asked, error) {
+	question, err := warmingOf(b, params)
+	if err != nil {
+		return nil, err
+	}
+	return warm.Ask(b, question, now)
 }
 
 // warmingOf is what the parameters ask for.

@@ -94,10 +94,10 @@ func (a *Asked) crystals(q *Question) float64 {
 	case q.CrystalsPct != nil:
 		return *q.CrystalsPct
 	case q.Aim.State == Liquid || q.Aim.State == Clear:
-		a.rests(message.F("Nobody said how much has set: %s %% of the mass is taken, the middle of what set honey has (from memory).", message.Figure(usualCrystalsPct)))
+		a.rests(message.F("Nobody said how much has set%s: %s %% of the mass is taken, the middle of what set honey has (from memory).", message.Option("crystals_pct"), message.Figure(usualCrystalsPct)))
 		return usualCrystalsPct
 	}
-	a.rests(message.F("The honey is taken as liquid. If it has set, say crystals_pct."))
+	a.rests(message.F("The honey is taken as liquid: nobody said how much has set%s.", message.Option("crystals_pct")))
 	return 0
 }
 
@@ -127,14 +127,14 @@ func (a *Asked) startOf(b *ledger.Book, place ledger.ID, usual *float64, said *f
 		a.rests(message.F("The honey begins at %s, which is usual there: nothing was logged in the last two days.", message.Celsius(*usual)))
 		return *usual, nil
 	}
-	return 0, refused("start_temperature_c", nil, message.F("nothing was logged of how warm the honey is: measure it, and send start_temperature_c"))
+	return 0, refused("start_temperature_c", nil, message.F("nothing was logged of how warm the honey is: measure it, and say it%s", message.Option("start_temperature_c")))
 }
 
 func (a *Asked) around(q *Question, otherwise float64) float64 {
 	if q.AroundC != nil {
 		return *q.AroundC
 	}
-	a.rests(message.F("What is around it is taken as %s: send around_c if it is not.", message.Celsius(otherwise)))
+	a.rests(message.F("Nobody said how warm it is around it%s: %s is taken.", message.Option("around_c"), message.Celsius(otherwise)))
 	return otherwise
 }
 
@@ -166,7 +166,7 @@ func (a *Asked) tank(b *ledger.Book, q *Question, now time.Time) error {
 		heaterW = *q.HeaterW
 	}
 	if !(heaterW > 0) {
-		return refused("heater_w", heaterW, message.F("%s has no power of a heater in its set-up: send heater_w in watts, above 0", message.Quoted(t.Name)))
+		return refused("heater_w", heaterW, message.F("%s has no power of a heater in its set-up: say it in watts, above 0%s", message.Quoted(t.Name), message.Option("heater_w")))
 	}
 	start, err := a.startOf(b, q.Tank, t.UsualTemperatureC, q.StartC, now)
 	if err != nil {
@@ -252,7 +252,7 @@ func (a *Asked) lot(b *ledger.Book, q *Question, now time.Time) error {
 	if q.LossWPerK != nil {
 		v.RoomLossWPerK = *q.LossWPerK
 	} else {
-		a.rests(message.F("Heat that the room itself loses is left out: send loss_w_per_k to have it counted."))
+		a.rests(message.F("Nobody said what the room itself loses%s: that heat is left out.", message.Option("loss_w_per_k")))
 	}
 	a.begins(known)
 	if err := q.sizes(); err != nil {
@@ -319,8 +319,8 @@ func (a *Asked) containers(b *ledger.Book, q *Question, here []ledger.ID, v *Con
 		}
 	}
 	if q.DiameterCM == nil && q.HeightCM == nil {
-		a.rests(message.F("Each %s is taken to be %s wide and %s high inside, as such containers are: send diameter_cm and height_cm if it is not.",
-			message.Quoted(name), message.Measured{V: math.Round(200 * v.RadiusM), Unit: "cm"}, message.Measured{V: math.Round(100 * v.HeightM), Unit: "cm"}))
+		a.rests(message.F("Nobody said how wide and high the honey in a container is%s%s. Each %s is taken as %s and %s, as such containers are.",
+			message.Option("diameter_cm"), message.Option("height_cm"), message.Quoted(name), message.Measured{V: math.Round(200 * v.RadiusM), Unit: "cm"}, message.Measured{V: math.Round(100 * v.HeightM), Unit: "cm"}))
 	}
 	a.rests(message.F("The honey in them stands still, and the room has its set point at once."))
 }
