@@ -38,7 +38,7 @@ func TestThePageSaysWhatIsWrongWithAWarming(t *testing.T) {
 		"hours=0": "less than an hour away", "hours=many": "many", "hours=400": "whole number from 0 to 336", "to=pumpable": "say how thick",
 	} {
 		name, _, _ := strings.Cut(change, "=")
-		asked := regexp.MustCompile(name + "=[a-z0-9]+").ReplaceAllString(askWarmingPlan, change)
+		asked := regexp.MustCompile(name+"=[a-z0-9]+").ReplaceAllString(askWarmingPlan, change)
 		text, page := s.shows(t, asked+warmer)
 		if !strings.Contains(text, says) || !strings.Contains(page, "aria-invalid") {
 			t.Errorf("%s: %q is not said", change, says)

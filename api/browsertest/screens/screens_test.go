@@ -430,8 +430,6 @@ func noPages(t *testing.T, h *apitest.House) map[string]string {
 		"/import/progress/:id":     "/import/progress/" + uuid.NewString(),
 		"/recall/drawing.svg":      "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
 		"/plans/days/drawing.svg": strings.Replace(apitest.AskDays, "days?", "days/drawing.svg?", 1),
-		"/import/progress/:id":    "/import/progress/" + uuid.NewString(),
-		"/recall/drawing.svg":     "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
 	}
 	for _, path := range []string{"/charts/season.svg", "/charts/course.svg", "/charts/moisture.svg", "/charts/yards.svg", "/tanks/day.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/trust/pullbook.crt", "/worker.js", "/livez", "/readyz", "/metrics"} {
 		out[path] = path
