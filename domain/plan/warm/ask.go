@@ -178,7 +178,7 @@ func (a *Asked) tank(b *ledger.Book, q *Question, now time.Time) error {
 	loss := Loss{}
 	if q.LossWPerK != nil {
 		loss.WPerK = *q.LossWPerK
-	} else if loss, err = lossOf(b, q.Tank, t, moisture, around, now); err != nil {
+	} else if loss, err = lossOf(b, q.Tank, t, holder.Grams, moisture, around, now); err != nil {
 		return err
 	} else if loss.Coolings > 0 {
 		a.rests(message.F("The tank loses %s ± %s W a kelvin, learned from %s of its log.", message.Significant(loss.WPerK, 2), message.Significant(loss.SDWPerK, 1),

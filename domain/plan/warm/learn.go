@@ -83,6 +83,10 @@ func (s stretch) fromTop() stretch {
 	}
 }
 
+// wetted is the share of a full tank's surface that its honey has, wall and both ends, where it is as wide as high
+// and so full: honey loses heat where it is.
+func wetted(full float64) float64 { return (0.5 + min(full, 1)) / 1.5 }
+
 // Loss is what a tank loses, with its standard deviation.
 type Loss struct {
 	WPerK, SDWPerK float64
@@ -92,7 +96,8 @@ type Loss struct {
 
 // lossOf learns what a tank loses from its log where it cooled by itself and nothing came in or went
 // out. Else it is that of an upright cylinder as wide as high without insulation, which is the most.
-func lossOf(b *ledger.Book, tank ledger.ID, t *ledger.Tank, moisturePct, aroundC float64, now time.Time) (Loss, error) {
+func lossOf(b *ledger.Book, tank ledger.ID, t *ledger.Tank, grams int64, moisturePct, aroundC float64, now time.Time) (Loss, error) {
+	full := float64(grams) / float64(t.CapacityG)
 	var logged []heat.Point
 	for _, p := range b.Logged(tank) {
 		if !p.At.After(now) && p.At.After(now.Add(-learnFrom)) {
@@ -103,16 +108,17 @@ func lossOf(b *ledger.Book, tank ledger.ID, t *ledger.Tank, moisturePct, aroundC
 	if len(cooled) > 0 {
 		held := b.Holdings([]ledger.ID{tank}, cooled[len(cooled)-1].from(), now)[0]
 		if l, ok := learned(cooled, held, float64(t.CapacityG), moisturePct, aroundC); ok {
+			l.WPerK, l.SDWPerK = l.WPerK*wetted(full), l.SDWPerK*wetted(full)
 			return l, nil
 		}
 	}
-	density := 1.42 // kg/L, about what honey has
+	const density = 1.42 // kg/L, about what honey has
 	across := math.Cbrt(4 / math.Pi * float64(t.CapacityG) / 1e6 / density)
-	loss, err := heat.LossOfSurface(1.5*math.Pi*across*across, 0, 0)
+	loss, err := heat.LossOfSurface(1.5*math.Pi*across*across*wetted(full), 0, 0)
 	return Loss{WPerK: loss, SDWPerK: guessedSD * loss}, err
 }
 
-// learned is the loss by coolings, weighted alike: what they differ by says how well it is known.
+// learned is the loss by coolings, as of a full tank, weighted alike: what they differ by says how well it is known.
 func learned(cooled []stretch, held []ledger.Holding, capacityG, moisturePct, aroundC float64) (Loss, bool) {
 	var fits []float64
 	var sum, widest float64
@@ -129,7 +135,8 @@ func learned(cooled []stretch, held []ledger.Holding, capacityG, moisturePct, ar
 		if err != nil {
 			continue
 		}
-		fits, sum, widest = append(fits, fit.LossWPerK), sum+fit.LossWPerK, max(widest, fit.SDWPerK)
+		whole := 1 / wetted(float64(grams)/capacityG)
+		fits, sum, widest = append(fits, whole*fit.LossWPerK), sum+whole*fit.LossWPerK, max(widest, whole*fit.SDWPerK)
 	}
 	if len(fits) == 0 {
 		return Loss{}, false

@@ -39,7 +39,7 @@ func TestATanksLogTellsItsLossAndWhatWasHeld(t *testing.T) {
 		tank := heat.Tank{MassKg: 400 + 1600*r.Float64(), MoisturePct: 17.4, LossWPerK: 10 + 40*r.Float64()}
 		log := logOf(t, r, tank, 8000, 18, 45, 42, 40)
 		held := []ledger.Holding{{At: noon.Add(-time.Hour), Grams: int64(tank.MassKg * 1000)}}
-		l, ok := learned(coolings(log, 18), held, tank.MassKg*1200, 17.4, 18)
+		l, ok := learned(coolings(log, 18), held, tank.MassKg*1000, 17.4, 18)
 		if !ok {
 			continue
 		}

@@ -37,7 +37,7 @@ func TestWhatAWarmingPlanEarns(t *testing.T) {
 		liquid := truth.Tank
 		liquid.CrystalsPct = 0
 		log := logOf(t, r, liquid, truth.HeaterW, truth.AroundC, 45, 40)
-		if l, ok := learned(coolings(log, truth.AroundC), []ledger.Holding{{At: noon.Add(-time.Hour), Grams: int64(truth.MassKg * 1000)}}, truth.MassKg*1200, 17.4, truth.AroundC); ok {
+		if l, ok := learned(coolings(log, truth.AroundC), []ledger.Holding{{At: noon.Add(-time.Hour), Grams: int64(truth.MassKg * 1000)}}, truth.MassKg*1000, 17.4, truth.AroundC); ok {
 			known.LossWPerK, known.LossSDWPerK = l.WPerK, l.SDWPerK
 		} else {
 			t.Fatal("nothing learned")
