@@ -58,9 +58,11 @@ const (
 		"&area_m2=6&insulation_mm=50&loss_w_per_k=12&wall_allowance_k=10&wall_share=0.1&hmf_mg_per_kg=4.2&diastase_gothe=18.5"
 	AskHMF = "/calculators?ask=hmf&hmf_mg_per_kg=4.2&hmf_limit_mg_per_kg=40&temperature_c=45"
 	// AskDays asks with 600 supers that are still out, AskBlend for two drums of the demo's honey.
-	AskDays    = "/plans/days?ask=days&supers_out=600&drums_on_hand=10&hot_room_supers=&supers_an_hour=&evening_hours="
-	AskBlend   = "/plans/blend?ask=blend&kg=560&most_kg=700&rule_sets=&grade=&moisture_most_pct=18.5&kind=&probability=0.95&source_kg=10"
-	DipInATank = "&dip_cm=64.5&moisture_pct=17.2&temperature_c=30&dip_std_uncertainty_cm=0.5"
+	AskDays  = "/plans/days?ask=days&supers_out=600&drums_on_hand=10&hot_room_supers=&supers_an_hour=&evening_hours="
+	AskBlend = "/plans/blend?ask=blend&kg=560&most_kg=700&rule_sets=&grade=&moisture_most_pct=18.5&kind=&probability=0.95&source_kg=10"
+	// AskPlanWarming asks how to warm the demo's small tank.
+	AskPlanWarming = "/plans/warming?ask=plan-warming&what=tank+small+tank&to=liquid&hours=60&start_temperature_c=24&heater_w=3000&probability=0.8&hmf_kwh=20&around=still_air&kwh_price=0.35"
+	DipInATank     = "&dip_cm=64.5&moisture_pct=17.2&temperature_c=30&dip_std_uncertainty_cm=0.5"
 )
 
 const OldPulls = "date,yard,deeps,gross lb\n" +

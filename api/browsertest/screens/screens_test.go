@@ -170,6 +170,10 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "yards-plan-refused", Route: "/plans/yards", Path: "/plans/yards?ask=yards&probability=0.9&visit_cost=many"},
 		browsertest.Screen{Name: "days", Route: "/plans/days", Path: apitest.AskDays, By: (*browsertest.Browser).Unfold},
 		browsertest.Screen{Name: "days-refused", Route: "/plans/days", Path: strings.Replace(apitest.AskDays, "supers_out=600", "supers_out=many", 1)},
+		browsertest.Screen{Name: "warming", Route: "/plans/warming", Path: "/plans/warming"},
+		browsertest.Screen{Name: "warming-found", Route: "/plans/warming", Path: apitest.AskPlanWarming, By: (*browsertest.Browser).Unfold},
+		browsertest.Screen{Name: "warming-impossible", Route: "/plans/warming", Path: strings.Replace(apitest.AskPlanWarming, "hours=60", "hours=5", 1)},
+		browsertest.Screen{Name: "warming-refused", Route: "/plans/warming", Path: strings.Replace(apitest.AskPlanWarming, "hours=60", "hours=many", 1)},
 		browsertest.Screen{Name: "import-asks", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "pulls", apitest.OldPulls) }},
 		browsertest.Screen{Name: "import-asks-once", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "runs", apitest.OldRuns) }},
 		browsertest.Screen{Name: "import-sets-up", Route: "POST /import", Path: "/import", By: func(b *browsertest.Browser) { b.LookAtSheet(t, "readings", apitest.OldReadings) }},
@@ -429,7 +433,8 @@ func noPages(t *testing.T, h *apitest.House) map[string]string {
 		"/plans/yards/drawing.svg": "/plans/yards/drawing.svg",
 		"/import/progress/:id":     "/import/progress/" + uuid.NewString(),
 		"/recall/drawing.svg":      "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
-		"/plans/days/drawing.svg": strings.Replace(apitest.AskDays, "days?", "days/drawing.svg?", 1),
+		"/plans/days/drawing.svg":    strings.Replace(apitest.AskDays, "days?", "days/drawing.svg?", 1),
+		"/plans/warming/drawing.svg": strings.Replace(apitest.AskPlanWarming, "warming?", "warming/drawing.svg?", 1),
 	}
 	for _, path := range []string{"/charts/season.svg", "/charts/course.svg", "/charts/moisture.svg", "/charts/yards.svg", "/tanks/day.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/trust/pullbook.crt", "/worker.js", "/livez", "/readyz", "/metrics"} {
 		out[path] = path
