@@ -87,22 +87,30 @@ func (a *Asked) keepTo(set ledger.Resolved, q *Question) error {
 	if set.Form != standard.FormLimits {
 		grade = q.Grade
 	}
-	lines, looks, err := set.Lines(q.Declares, grade)
+	limits, looks, err := LimitsOf(set, q.Declares, grade)
+	a.Spec.Limits, a.Looks = append(a.Spec.Limits, limits...), append(a.Looks, looks...)
+	return err
+}
+
+// LimitsOf are the lines of a rule set that bind honey of a declaration and a grade: limits that a
+// mix keeps to by its mean, and looks, which are for the rest of them.
+func LimitsOf(set ledger.Resolved, declares standard.Declaration, grade string) (limits, looks []Limit, err error) {
+	lines, seen, err := set.Lines(declares, grade)
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
 	for _, l := range lines {
 		limit := Limit{Parameter: l.Parameter, Low: l.Low, High: l.High, Said: l.Said(), From: set.SaidTitle()}
 		if _, mixes := scales[l.Parameter]; mixes {
-			a.Spec.Limits = append(a.Spec.Limits, limit)
+			limits = append(limits, limit)
 		} else {
-			a.Looks = append(a.Looks, limit)
+			looks = append(looks, limit)
 		}
 	}
-	for _, l := range looks {
-		a.Looks = append(a.Looks, Limit{Parameter: l.Parameter, Said: l.Said(), From: set.SaidTitle()})
+	for _, l := range seen {
+		looks = append(looks, Limit{Parameter: l.Parameter, Said: l.Said(), From: set.SaidTitle()})
 	}
-	return nil
+	return limits, looks, nil
 }
 
 func quoted(names []string) message.Either {

@@ -23,8 +23,15 @@ type mixRow struct {
 	z     float64
 	mean  []float64
 	keys  []string
-	// spread is by key and stock.
-	spread map[string][]float64
+	// spread is by key, of the stock that has the key.
+	spread map[string][]stockSpread
+}
+
+// stockSpread is how far the figure of a stock, by its place, may be off by one key, on the parameter's
+// scale.
+type stockSpread struct {
+	stock int
+	sd    float64
 }
 
 // rowsOf are the ends of the limits that mix.
@@ -47,7 +54,7 @@ func (s *Spec) rowsOf(stock []Stock) []mixRow {
 }
 
 func newRow(limit int, upper bool, at float64, sc scale, z float64, parameter string, stock []Stock) mixRow {
-	r := mixRow{limit: limit, upper: upper, at: sc.on(at), scale: sc, z: z, mean: make([]float64, len(stock)), spread: map[string][]float64{}}
+	r := mixRow{limit: limit, upper: upper, at: sc.on(at), scale: sc, z: z, mean: make([]float64, len(stock)), spread: map[string][]stockSpread{}}
 	sign := 1.0
 	if !upper {
 		sign = -1
@@ -55,14 +62,17 @@ func newRow(limit int, upper bool, at float64, sc scale, z float64, parameter st
 	for i := range stock {
 		f := stock[i].Figures[parameter]
 		r.mean[i] = sign * (sc.on(f.Mean) - r.at)
+		off := ErrorsOnScale(parameter, f)
 		for _, e := range f.Errors {
+			sd, first := off[e.Key]
+			if !first {
+				continue // its part is in the first of its key
+			}
+			delete(off, e.Key)
 			if r.spread[e.Key] == nil {
-				r.spread[e.Key] = make([]float64, len(stock))
 				r.keys = append(r.keys, e.Key)
 			}
-		}
-		for key, sd := range ErrorsOnScale(parameter, f) {
-			r.spread[key][i] = sd
+			r.spread[e.Key] = append(r.spread[e.Key], stockSpread{i, sd})
 		}
 	}
 	return r
@@ -72,8 +82,8 @@ func newRow(limit int, upper bool, at float64, sc scale, z float64, parameter st
 func (r *mixRow) off(kg []float64) (s float64, byKey []float64) {
 	byKey = make([]float64, len(r.keys))
 	for k, key := range r.keys {
-		for i, spread := range r.spread[key] {
-			byKey[k] += spread * kg[i]
+		for _, x := range r.spread[key] {
+			byKey[k] += x.sd * kg[x.stock]
 		}
 		s = math.Hypot(s, byKey[k])
 	}
@@ -101,8 +111,8 @@ func (r *mixRow) tangent(kg []float64) []float64 {
 		return out
 	}
 	for k, key := range r.keys {
-		for i, spread := range r.spread[key] {
-			out[i] += r.z * spread * byKey[k] / s
+		for _, x := range r.spread[key] {
+			out[x.stock] += r.z * x.sd * byKey[k] / s
 		}
 	}
 	return out

@@ -33,8 +33,10 @@ type hand struct {
 	// does not average: what fails one by itself stays out.
 	asked []string
 	each  []ledger.Resolved
-	stock []Stock
-	out   []LeftOut
+	// partly lets in honey of which a figure is not known.
+	partly bool
+	stock  []Stock
+	out    []LeftOut
 	// promised says for what containers are prepared already.
 	promised map[ledger.ID]message.Text
 }
@@ -152,13 +154,13 @@ func (h *hand) containers(l handLot) {
 		missing := ""
 		for _, parameter := range h.asked {
 			f, known := h.figure(l.evidence, parameter, &s)
-			if !known {
-				missing = parameter
+			if known {
+				s.Figures[parameter] = f
+			} else if missing = parameter; !h.partly {
 				break
 			}
-			s.Figures[parameter] = f
 		}
-		if missing == "" {
+		if missing == "" || h.partly {
 			h.stock = append(h.stock, s)
 			continue
 		}

@@ -129,6 +129,17 @@ func (s *Spec) checkLimits(bad func(string, any, message.Text)) {
 	}
 }
 
+// Contradiction says which of some limits leave nothing between them; empty where all can be kept.
+func Contradiction(limits []Limit) (why message.Text) {
+	s := Spec{Limits: limits}
+	s.checkLimits(func(_ string, _ any, says message.Text) {
+		if why.IsEmpty() {
+			why = says
+		}
+	})
+	return why
+}
+
 func tighter(a, b *float64, of func(x, y float64) float64) *float64 {
 	switch {
 	case a == nil:
