@@ -8,8 +8,8 @@ import (
 	"github.com/jackc/pgx/v5/pgconn"
 )
 
-// What is prepared asks for something, and what names a picture says which.
-func TestTheDatabaseHoldsTheRulesOfWhatIsPreparedAndOfPictures(t *testing.T) {
+// What is prepared asks for something, what names a picture says which, and a contract says what is taken.
+func TestTheDatabaseHoldsTheRulesOfContractsOfWhatIsPreparedAndOfPictures(t *testing.T) {
 	t.Parallel()
 	h := open(t)
 	c := bookstest.Connect(t, h.URL)
@@ -19,6 +19,11 @@ func TestTheDatabaseHoldsTheRulesOfWhatIsPreparedAndOfPictures(t *testing.T) {
 		{"some of a lot", `prepared_entry_can_be('prepared_dispatch', '{"body": {"buyer_id": "a", "leaves_on": "2026-08-22", "lots": [{}]}}')`, ""},
 		{"nothing", `prepared_entry_can_be('prepared_dispatch', '{"body": {"buyer_id": "a", "leaves_on": "2026-08-22"}}')`, "prepared_dispatch_asks_for_something"},
 		{"for some day", `prepared_entry_can_be('prepared_dispatch', '{"body": {"buyer_id": "a", "leaves_on": "soon", "lots": [{}]}}')`, "prepared_dispatch_asks_for_something"},
+		{"a contract", `contract_entry_can_be('contract', '{"body": {"buyer_id": "a", "rule_set": {"rule_set_id": "b"}, "promised_g": 2000, "most_g": 2000, "last_day": "2026-12-20"}}')`, ""},
+		{"a contract without limits", `contract_entry_can_be('contract', '{"body": {"buyer_id": "a", "rule_set": {"standard": "eu-honey"}, "most_g": 2000}}')`, "contract_says_what_is_taken"},
+		{"a contract of nothing", `contract_entry_can_be('contract', '{"body": {"buyer_id": "a", "rule_set": {"rule_set_id": "b"}}}')`, "contract_says_what_is_taken"},
+		{"a contract that promises more", `contract_entry_can_be('contract', '{"body": {"buyer_id": "a", "rule_set": {"rule_set_id": "b"}, "promised_g": 2001, "most_g": 2000}}')`, "contract_says_what_is_taken"},
+		{"a contract until some day", `contract_entry_can_be('contract', '{"body": {"buyer_id": "a", "rule_set": {"rule_set_id": "b"}, "most_g": 2000, "last_day": "soon"}}')`, "contract_says_what_is_taken"},
 		{"a picture", `certificate_entry_can_be('photo', NULL, '{"body": {"entry_id": "a", ` + digest + `, "bytes": 524288, "media_type": "image/png", "file_name": "a.png"}}')`, ""},
 		{"a larger one", `certificate_entry_can_be('photo', NULL, '{"body": {"entry_id": "a", ` + digest + `, "bytes": 524289, "media_type": "image/png", "file_name": "a.png"}}')`, "photo_names_its_file"},
 		{"a paper", `certificate_entry_can_be('photo', NULL, '{"body": {"entry_id": "a", ` + digest + `, "bytes": 9, "media_type": "application/pdf", "file_name": "a.pdf"}}')`, "photo_names_its_file"},

@@ -2569,6 +2569,51 @@ type ContainerRisk struct {
 // ContainerRiskRisk defines model for ContainerRisk.Risk.
 type ContainerRiskRisk string
 
+// Contract what a buyer agreed to take; it moves no honey
+type Contract struct {
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	// BuyerID the buyer
+	BuyerID openapi_types.UUID `json:"buyer_id"`
+
+	// Closed true: nothing more goes by it
+	Closed *bool `json:"closed,omitempty"`
+
+	// FreightPerContainerMinor freight for each container, in minor units
+	FreightPerContainerMinor *int64 `json:"freight_per_container_minor,omitempty"`
+
+	// FreightPerKgMinor freight that the outfit pays for each kilogram, in minor units of the currency of the price (cents)
+	FreightPerKgMinor *float64 `json:"freight_per_kg_minor,omitempty"`
+
+	// FreightPerLoadMinor freight for each load, in minor units; load_kg says what a load takes
+	FreightPerLoadMinor *int64 `json:"freight_per_load_minor,omitempty"`
+
+	// Grade the grade or class that was agreed, where the limits tell such
+	Grade *string `json:"grade,omitempty"`
+
+	// LastDay the last day on which the honey may leave; left out: none
+	LastDay *openapi_types.Date `json:"last_day,omitempty"`
+
+	// LoadKg honey in a load at the most, where freight is by the load
+	LoadKg *float64 `json:"load_kg,omitempty"`
+
+	// MostKg what the buyer takes at the most
+	MostKg float64 `json:"most_kg"`
+
+	// Note anything worth knowing later
+	Note *string `json:"note,omitempty"`
+
+	// PromisedKg what was promised to the buyer; left out: nothing
+	PromisedKg *float64 `json:"promised_kg,omitempty"`
+
+	// Reference the number of the contract or order
+	Reference *string `json:"reference,omitempty"`
+
+	// RuleSet a rule set: either a published one or the outfit's own
+	RuleSet RuleSetRef `json:"rule_set"`
+}
+
 // CreatedDelivery defines model for CreatedDelivery.
 type CreatedDelivery struct {
 	Delivery Delivery `json:"delivery"`
@@ -5525,6 +5570,51 @@ type NewContainerKind struct {
 
 	// VolumeL litres to the brim
 	VolumeL float64 `json:"volume_l"`
+}
+
+// NewContract what a buyer agreed to take; it moves no honey
+type NewContract struct {
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	// BuyerID the buyer
+	BuyerID openapi_types.UUID `json:"buyer_id"`
+
+	// Closed true: nothing more goes by it
+	Closed *bool `json:"closed,omitempty"`
+
+	// FreightPerContainerMinor freight for each container, in minor units
+	FreightPerContainerMinor *int64 `json:"freight_per_container_minor,omitempty"`
+
+	// FreightPerKgMinor freight that the outfit pays for each kilogram, in minor units of the currency of the price (cents)
+	FreightPerKgMinor *float64 `json:"freight_per_kg_minor,omitempty"`
+
+	// FreightPerLoadMinor freight for each load, in minor units; load_kg says what a load takes
+	FreightPerLoadMinor *int64 `json:"freight_per_load_minor,omitempty"`
+
+	// Grade the grade or class that was agreed, where the limits tell such
+	Grade *string `json:"grade,omitempty"`
+
+	// LastDay the last day on which the honey may leave; left out: none
+	LastDay *openapi_types.Date `json:"last_day,omitempty"`
+
+	// LoadKg honey in a load at the most, where freight is by the load
+	LoadKg *float64 `json:"load_kg,omitempty"`
+
+	// MostKg what the buyer takes at the most
+	MostKg float64 `json:"most_kg"`
+
+	// Note anything worth knowing later
+	Note *string `json:"note,omitempty"`
+
+	// PromisedKg what was promised to the buyer; left out: nothing
+	PromisedKg *float64 `json:"promised_kg,omitempty"`
+
+	// Reference the number of the contract or order
+	Reference *string `json:"reference,omitempty"`
+
+	// RuleSet a rule set: either a published one or the outfit's own
+	RuleSet RuleSetRef `json:"rule_set"`
 }
 
 // NewDelivery defines model for NewDelivery.

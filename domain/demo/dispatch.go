@@ -110,6 +110,17 @@ func (s *season) prepareBlend() {
 	})
 }
 
+// agree is what the packers take of the season's drums, by the limits and the price of their terms.
+func (s *season) agree() {
+	if !s.eventful {
+		return
+	}
+	s.w.add(s.at(time.July, 2, 10, 0), 5*time.Minute, owner, &ledger.Contract{
+		BuyerID: s.s.packers, RuleSet: ledger.RuleSetRef{RuleSetID: s.s.contract}, PromisedG: 3_000_000, MostG: 12_000_000,
+		FreightPerContainerMinor: 900, Reference: fmt.Sprintf("order %s%d", houseCode(s.h.number), s.year),
+	})
+}
+
 // wettestForPackers is the moisture in percent up to which drums go to the packers: a
 // refractometer may read a little more than there is, and their contract ends at 18.6.
 const wettestForPackers = 18.2

@@ -58,6 +58,8 @@ func (b *Book) named(e *Entry) []ID {
 			}
 		}
 		return out
+	case *Contract:
+		return []ID{x.BuyerID, x.RuleSet.RuleSetID}
 	case *PreparedDispatch:
 		out := []ID{x.BuyerID}
 		for _, l := range x.Lots {

@@ -46,6 +46,8 @@ const (
 	KindReading        Kind = "reading"
 	KindCalibration    Kind = "calibration"
 	KindTemperatureLog Kind = "temperature_log"
+	// KindContract is what a buyer agreed to take; it moves no honey.
+	KindContract Kind = "contract"
 	// KindPreparedDispatch is what a manager wants loaded; it moves no honey.
 	KindPreparedDispatch Kind = "prepared_dispatch"
 	KindDispatch         Kind = "dispatch"
@@ -98,6 +100,7 @@ var kinds = []struct {
 	{KindCheck, false, func() Body { return new(Check) }},
 	{KindLotStatus, false, func() Body { return new(LotStatus) }},
 	{KindPreparedBlend, false, func() Body { return new(PreparedBlend) }},
+	{KindContract, false, func() Body { return new(Contract) }},
 	{KindPreparedDispatch, false, func() Body { return new(PreparedDispatch) }},
 	{KindDispatch, false, func() Body { return new(Dispatch) }},
 	{KindSettlement, false, func() Body { return new(Settlement) }},
