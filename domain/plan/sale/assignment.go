@@ -1,0 +1,200 @@
+package sale
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"pullbook/domain/optimum"
+	"pullbook/domain/plan"
+)
+
+// mostMixedPairs is with how many pairs mixing is looked into.
+const mostMixedPairs = 6000
+
+// mix finds the best assignment where the honey of each contract goes by itself or mixed, and which
+// is at least as good as one that is known. tooMany says that there is too much to choose between.
+func (s *Spec) mix(classes []class, known *Assignment, most optimum.Effort) (best *Assignment, tooMany bool, err error) {
+	groups := s.groupsOf(classes, 0)
+	ways := append(s.apart(classes, groups), s.mixed(groups)...)
+	pairs := s.pairsOf(groups, ways)
+	if len(pairs) > mostMixedPairs {
+		return nil, true, nil
+	}
+	if len(ways) == len(s.Contracts) {
+		return known, false, nil // nothing can be mixed
+	}
+	p := newProgram(s, groups, ways, pairs, false)
+	left := effortLeft(most)
+	short, err := p.leastShort(left())
+	if err != nil {
+		return nil, false, err
+	}
+	p.shortAtMost(short)
+	x := search{spec: s, groups: groups, ways: ways, pairs: pairs, bound: math.Inf(1)}
+	got, err := x.solve(p, left())
+	if err != nil || got == nil {
+		return nil, false, err
+	}
+	if got.short() > known.short()-aboutAGram && got.WorthMinor() < known.WorthMinor() {
+		unmixed := *known // its time was over before it came to what is known
+		unmixed.BoundMinor, unmixed.stopped = max(got.BoundMinor, known.BoundMinor), got.stopped || known.stopped
+		return &unmixed, false, nil
+	}
+	return got, false, nil
+}
+
+func (a *Assignment) short() (kg float64) {
+	for i := range a.Sales {
+		kg += a.Sales[i].ShortKg
+	}
+	return kg
+}
+
+// assignment is what a solution comes to: which containers go, by their own masses. Of a group the
+// heaviest go where a kilogram brings the most.
+func (p *program) assignment(got *optimum.Solution) *Assignment {
+	a := &Assignment{stopped: got.Outcome == optimum.Stopped, within: p.spec.within()}
+	sales := make([]Sale, len(p.ways))
+	byGroup := make([][]int, len(p.groups))
+	for i, x := range p.pairs {
+		if got.At[p.count[i]] > 0.5 {
+			byGroup[x.group] = append(byGroup[x.group], i)
+		}
+	}
+	for g, of := range byGroup {
+		slices.SortStableFunc(of, func(i, j int) int {
+			return cmp.Compare(p.gain(p.pairs[j])/p.groups[g].kg, p.gain(p.pairs[i])/p.groups[g].kg)
+		})
+		next := 0
+		for _, i := range of {
+			w := p.pairs[i].way
+			for range int(math.Round(got.At[p.count[i]])) {
+				sales[w].Takes = append(sales[w].Takes, Take{p.groups[g].stock[next], p.ways[w].perKg[g]})
+				next++
+			}
+		}
+	}
+	for w := range sales {
+		sales[w].Contract, sales[w].Mixed = p.ways[w].contract, p.ways[w].mixed
+		if len(sales[w].Takes) > 0 {
+			a.Sales = append(a.Sales, sales[w])
+		}
+	}
+	for c := range p.spec.Contracts {
+		if p.spec.Contracts[c].PromisedKg > 0 && a.of(c) == nil {
+			a.Sales = append(a.Sales, Sale{Contract: c})
+		}
+	}
+	slices.SortStableFunc(a.Sales, func(x, y Sale) int { return cmp.Compare(x.Contract, y.Contract) })
+	p.spec.reckon(a)
+	return a
+}
+
+// of is the sale to a contract; nil where there is none.
+func (a *Assignment) of(contract int) *Sale {
+	for i := range a.Sales {
+		if a.Sales[i].Contract == contract {
+			return &a.Sales[i]
+		}
+	}
+	return nil
+}
+
+// reckon adds an assignment up from its containers.
+func (s *Spec) reckon(a *Assignment) {
+	a.EarnedMinor, a.KeptMinor, a.Held = 0, 0, nil
+	gone := make([]bool, len(s.Stock))
+	for i := range a.Sales {
+		sale := &a.Sales[i]
+		c := &s.Contracts[sale.Contract]
+		sale.Kg, sale.NetMinor, sale.Means = 0, 0, nil
+		for _, t := range sale.Takes {
+			gone[t.Stock] = true
+			sale.Kg += s.Stock[t.Stock].Kg
+			sale.NetMinor += t.PerKg * s.Stock[t.Stock].Kg
+		}
+		sale.Loads = c.loads(sale.Kg)
+		sale.FreightMinor = c.Freight.PerKg*sale.Kg + c.Freight.PerContainer*float64(len(sale.Takes)) + c.Freight.PerLoad*float64(sale.Loads)
+		sale.ShortKg = max(0, c.PromisedKg-sale.Kg)
+		if sale.Mixed {
+			sale.Means = s.means(sale)
+		}
+		a.EarnedMinor += sale.NetMinor - sale.FreightMinor
+	}
+	for i := range s.Stock {
+		if !gone[i] {
+			a.Held = append(a.Held, i)
+			a.KeptMinor += s.KeepPerKg * s.Stock[i].Kg
+		}
+	}
+}
+
+// loads is how many loads a mass comes to; 0 where freight is not by the load.
+func (c *Contract) loads(kg float64) int {
+	if c.Freight.PerLoad <= 0 || c.Freight.LoadKg <= 0 {
+		return 0
+	}
+	return int(math.Ceil(kg/c.Freight.LoadKg - 1e-9))
+}
+
+// means are the properties of a mix that its contract asks for.
+func (s *Spec) means(sale *Sale) (out []Mean) {
+	c := &s.Contracts[sale.Contract]
+	var parameters []string
+	for _, l := range c.Limits {
+		parameters = append(parameters, l.Parameter)
+	}
+	for _, d := range c.Terms.Discounts {
+		parameters = append(parameters, d.Parameter)
+	}
+	stock, kg := make([]plan.Stock, len(sale.Takes)), make([]float64, len(sale.Takes))
+	for i, t := range sale.Takes {
+		stock[i], kg[i] = s.Stock[t.Stock], s.Stock[t.Stock].Kg
+	}
+	for _, parameter := range parameters {
+		if !slices.ContainsFunc(out, func(m Mean) bool { return m.Parameter == parameter }) {
+			out = append(out, Mean{parameter, plan.MeanOf(parameter, stock, kg)})
+		}
+	}
+	return out
+}
+
+// fillUp sends containers that stay where a contract has room for them, those that bring the most
+// first: where the program takes containers for one another it leaves some room.
+func (s *Spec) fillUp(a *Assignment, ways []way, groups []group) {
+	type offered struct {
+		stock, way int
+		gain, kg   float64
+		perKg      float64
+	}
+	var all []offered
+	groupOf := make([]int, len(s.Stock))
+	for g := range groups {
+		for _, i := range groups[g].stock {
+			groupOf[i] = g
+		}
+	}
+	for _, i := range a.Held {
+		for w := range ways {
+			perKg := ways[w].perKg[groupOf[i]]
+			f := &s.Contracts[ways[w].contract].Freight
+			if gain := (perKg-f.PerKg-s.KeepPerKg)*s.Stock[i].Kg - f.PerContainer; !ways[w].mixed && gain > 0 {
+				all = append(all, offered{i, w, gain, s.Stock[i].Kg, perKg})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(x, y offered) int { return cmp.Compare(y.gain/y.kg, x.gain/x.kg) })
+	gone := map[int]bool{}
+	for _, o := range all {
+		c := ways[o.way].contract
+		sale := a.of(c)
+		if gone[o.stock] || sale == nil || sale.Mixed || sale.Kg+o.kg > s.Contracts[c].MostKg+1e-9 || s.Contracts[c].loads(sale.Kg+o.kg) > sale.Loads {
+			continue
+		}
+		sale.Takes, sale.Kg, gone[o.stock] = append(sale.Takes, Take{o.stock, o.perKg}), sale.Kg+o.kg, true
+	}
+	if len(gone) > 0 {
+		s.reckon(a)
+	}
+}

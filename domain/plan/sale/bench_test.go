@@ -1,0 +1,84 @@
+package sale_test
+
+import (
+	"fmt"
+	"math/rand/v2"
+	"strconv"
+	"testing"
+	"time"
+
+	"pullbook/domain/optimum"
+	"pullbook/domain/plan"
+	"pullbook/domain/plan/sale"
+	"pullbook/domain/standard"
+)
+
+// market is a store of lots of six drums and so many contracts, which together take about nine tenths of it.
+func market(lots, contracts int) *sale.Spec {
+	r := rand.New(rand.NewPCG(11, 30))
+	s := &sale.Spec{Probability: 0.95}
+	total := 0.0
+	for l := range lots {
+		source := fmt.Sprintf("L-%03d", l)
+		figures := map[string]plan.Figure{
+			"moisture":     {Mean: 16.2 + 2.6*r.Float64(), Errors: []plan.Spread{{Key: "lot " + source, SD: 0.12}, {Key: "instruments of moisture", SD: 0.08}}},
+			"hmf":          {Mean: 3 + 30*r.Float64(), Errors: []plan.Spread{{Key: "lot " + source, SD: 1.5}}},
+			"colour_pfund": {Mean: 15 + 75*r.Float64(), Errors: []plan.Spread{{Key: "lot " + source, SD: 2}}},
+		}
+		for d := range 6 {
+			drum := plan.Stock{Name: fmt.Sprintf("%s-%d", source, d), Source: source, Kg: float64(2850+r.IntN(300)) / 10, Figures: figures}
+			total += drum.Kg
+			s.Stock = append(s.Stock, drum)
+		}
+	}
+	for c := range contracts {
+		up, off := standard.MustDecimal("20"), standard.MustDecimal(strconv.Itoa(1+r.IntN(4)))
+		s.Contracts = append(s.Contracts, sale.Contract{
+			Name: strconv.Itoa(c), MostKg: 0.9 * total / float64(contracts) * (0.6 + 0.8*r.Float64()),
+			Limits: []plan.Limit{{Parameter: "moisture", High: new(17.4 + 1.4*r.Float64())}, {Parameter: "hmf", High: new(15 + 25*r.Float64())}, {Parameter: "colour_pfund", High: new(40 + 60*r.Float64())}},
+			Terms: &standard.PriceTerms{Currency: "CAD", PricePerKg: standard.MustDecimal(strconv.Itoa(360 + r.IntN(120))), Discounts: []standard.Discount{
+				{Parameter: "moisture", Unit: "%", Above: standard.MustDecimal("17.4"), UpTo: &up, Percent: &off, Clause: "4"}}},
+			Freight: sale.Freight{PerKg: float64(r.IntN(25)), PerContainer: float64(r.IntN(800))},
+		})
+	}
+	return s
+}
+
+// Sales of 500 lots, which are 3,000 drums, to 30 contracts: how long the best takes, and by how much the
+// best may be better after two seconds.
+func BenchmarkSalesOf500Lots(b *testing.B) {
+	s := market(500, 30)
+	if _, err := optimum.Version(); err != nil { // the solver is made first
+		b.Fatal(err)
+	}
+	from := time.Now()
+	clock := func() float64 { return time.Since(from).Seconds() }
+	for b.Loop() {
+		a, err := s.Best(optimum.Effort{Seconds: 2, Clock: clock})
+		if err != nil || a == nil {
+			b.Fatal(a, err)
+		}
+		b.ReportMetric(100*(a.BoundMinor-a.WorthMinor())/a.WorthMinor(), "%-gap")
+	}
+}
+
+// Sales of 20 lots of six drums to 8 contracts with the next best and what mixing first is worth.
+func BenchmarkSalesOf20LotsWithAllThatIsSaid(b *testing.B) {
+	s := market(20, 8)
+	if _, err := optimum.Version(); err != nil {
+		b.Fatal(err)
+	}
+	from := time.Now()
+	clock := func() float64 { return time.Since(from).Seconds() }
+	for b.Loop() {
+		answer, err := s.Solve(optimum.Effort{Seconds: 8, Clock: clock})
+		if err != nil || len(answer.Assignments) == 0 {
+			b.Fatal(answer, err)
+		}
+		best := answer.Assignments[0]
+		b.ReportMetric(100*(best.BoundMinor-best.WorthMinor())/best.WorthMinor(), "%-gap")
+		if m := answer.Mixed; m != nil {
+			b.ReportMetric(100*(m.BoundMinor-m.WorthMinor())/m.WorthMinor(), "%-gap-mixed")
+		}
+	}
+}

@@ -1,0 +1,322 @@
+package sale
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strconv"
+	"testing"
+	"time"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"pullbook/domain/optimum"
+	"pullbook/domain/plan"
+	"pullbook/domain/standard"
+)
+
+// someSales are up to so many containers of a few lots and up to so many contracts, with limits, steps of
+// discount, promises and freight of every sort.
+func someSales(r *rand.Rand, containers, contracts int) *Spec {
+	s := &Spec{Probability: 0.5 + 0.49*r.Float64(), Within: 1e-4}
+	if r.IntN(2) == 0 {
+		s.KeepPerKg = float64(r.IntN(400))
+	}
+	lots := 1 + r.IntN(max(2, containers/2))
+	for i := range 1 + r.IntN(containers) {
+		lot := i % lots
+		own := rand.New(rand.NewPCG(uint64(lot), 7))
+		source := fmt.Sprint("L", lot)
+		figures := map[string]plan.Figure{
+			"moisture": {Mean: 16 + 4*own.Float64(), Errors: []plan.Spread{{Key: "lot " + source, SD: 0.2}, {Key: "instruments of moisture", SD: 0.1}}},
+			"hmf":      {Mean: 30 * own.Float64(), Errors: []plan.Spread{{Key: "lot " + source, SD: 2}}},
+		}
+		if own.IntN(6) == 0 {
+			delete(figures, "hmf")
+		}
+		s.Stock = append(s.Stock, plan.Stock{Name: strconv.Itoa(i), Source: source, Kg: 280 + 5*float64(r.IntN(8)), Figures: figures})
+	}
+	for c := range 1 + r.IntN(contracts) {
+		s.Contracts = append(s.Contracts, someContract(r, c))
+	}
+	return s
+}
+
+func someContract(r *rand.Rand, number int) Contract {
+	c := Contract{Name: strconv.Itoa(number), MostKg: float64(300 + r.IntN(900)), Terms: &standard.PriceTerms{Currency: "CAD", PricePerKg: standard.MustDecimal(strconv.Itoa(300 + r.IntN(200)))}}
+	if r.IntN(3) > 0 {
+		c.Limits = append(c.Limits, plan.Limit{Parameter: "moisture", High: new(17.5 + 2*r.Float64())})
+	}
+	if r.IntN(3) == 0 {
+		c.Limits = append(c.Limits, plan.Limit{Parameter: "hmf", High: new(10 + 20*r.Float64())})
+	}
+	if r.IntN(2) == 0 {
+		from, to := standard.MustDecimal(strconv.FormatFloat(16.5+math.Round(10*r.Float64())/10, 'f', 1, 64)), standard.MustDecimal("20.5")
+		percent, perKg := standard.MustDecimal(strconv.Itoa(1+r.IntN(9))), standard.MustDecimal(strconv.Itoa(5+r.IntN(40)))
+		step := standard.Discount{Parameter: "moisture", Unit: "%", Above: from, UpTo: &to, Clause: "4"}
+		if r.IntN(2) == 0 {
+			step.Percent = &percent
+		} else {
+			step.PerKg = &perKg
+		}
+		c.Terms.Discounts = append(c.Terms.Discounts, step)
+	}
+	if r.IntN(3) == 0 {
+		c.PromisedKg = math.Round(c.MostKg * r.Float64())
+	}
+	switch r.IntN(4) {
+	case 0:
+		c.Freight.PerKg = float64(r.IntN(60))
+	case 1:
+		c.Freight.PerContainer = float64(r.IntN(20_000))
+	case 2:
+		c.Freight.PerLoad, c.Freight.LoadKg = float64(r.IntN(30_000)), float64(300+r.IntN(600))
+	}
+	return c
+}
+
+// perKgAlone is what a container brings by itself under a contract, worked out anew; false where it may
+// not go.
+func perKgAlone(s *Spec, c *Contract, of *plan.Stock) (float64, bool) {
+	for _, l := range c.Limits {
+		f, known := of.Figures[l.Parameter]
+		if !known || !keeps(l, f.Mean, offOf(f), s.Probability) {
+			return 0, false
+		}
+	}
+	return priceAt(c, of.Figures["moisture"].Mean, len(c.Terms.Discounts) > 0)
+}
+
+func offOf(f plan.Figure) float64 {
+	sum := 0.0
+	for _, e := range f.Errors {
+		sum += e.SD * e.SD
+	}
+	return math.Sqrt(sum)
+}
+
+func keeps(l plan.Limit, mean, off, probability float64) bool {
+	z := distuv.UnitNormal.Quantile(probability)
+	return l.High == nil || mean+z*off <= *l.High+1e-9
+}
+
+func priceAt(c *Contract, moisture float64, steps bool) (float64, bool) {
+	price := c.Terms.PricePerKg.Float64()
+	if !steps {
+		return price, true
+	}
+	d := c.Terms.Discounts[0]
+	switch {
+	case moisture > d.UpTo.Float64():
+		return 0, false
+	case moisture <= d.Above.Float64():
+		return price, true
+	case d.Percent != nil:
+		return price * (1 - d.Percent.Float64()/100), true
+	}
+	return price - d.PerKg.Float64(), true
+}
+
+// mixPays is what a kilogram of a mix brings, worked out anew.
+func mixPays(s *Spec, c *Contract, of []int) (float64, bool) {
+	total, z := 0.0, distuv.UnitNormal.Quantile(s.Probability)
+	for _, i := range of {
+		total += s.Stock[i].Kg
+	}
+	moisture := 0.0
+	for _, i := range of {
+		moisture += s.Stock[i].Kg * s.Stock[i].Figures["moisture"].Mean / total
+	}
+	for _, l := range c.Limits {
+		mean, byKey := 0.0, map[string]float64{}
+		for _, i := range of {
+			f, known := s.Stock[i].Figures[l.Parameter]
+			if !known {
+				return 0, false
+			}
+			mean += s.Stock[i].Kg * f.Mean / total
+			for _, e := range f.Errors {
+				byKey[e.Key] += s.Stock[i].Kg * e.SD / total
+			}
+		}
+		off := 0.0
+		for _, sd := range byKey {
+			off = math.Hypot(off, sd)
+		}
+		if mean+z*off > *l.High+5e-5 {
+			return 0, false
+		}
+	}
+	return priceAt(c, moisture, len(c.Terms.Discounts) > 0)
+}
+
+// worthOf is what an assignment comes to, and by how much it misses what was promised; false where it
+// cannot be. to is by container its contract, the number of contracts where it stays.
+func worthOf(s *Spec, to []int, mixing bool) (worth, short float64, can bool) {
+	for c := range s.Contracts {
+		x := &s.Contracts[c]
+		var of []int
+		kg, apart, alone := 0.0, 0.0, true
+		for i, t := range to {
+			if t != c {
+				continue
+			}
+			of, kg = append(of, i), kg+s.Stock[i].Kg
+			perKg, open := perKgAlone(s, x, &s.Stock[i])
+			apart, alone = apart+perKg*s.Stock[i].Kg, alone && open
+		}
+		if kg > x.MostKg+1e-9 {
+			return 0, 0, false
+		}
+		best := math.Inf(-1)
+		if alone {
+			best = apart
+		}
+		if mixing && len(of) > 0 {
+			if perKg, open := mixPays(s, x, of); open {
+				best = max(best, perKg*kg)
+			}
+		}
+		if math.IsInf(best, -1) {
+			return 0, 0, false
+		}
+		worth += best - x.Freight.PerKg*kg - x.Freight.PerContainer*float64(len(of)) - x.Freight.PerLoad*float64(x.loads(kg))
+		short += max(0, x.PromisedKg-kg)
+	}
+	for i, t := range to {
+		if t == len(s.Contracts) {
+			worth += s.KeepPerKg * s.Stock[i].Kg
+		}
+	}
+	return worth, short, true
+}
+
+// byHand tries every assignment: the least that is missed of what was promised, and the most that is
+// earned so.
+func byHand(s *Spec, mixing bool) (worth, short float64) {
+	worth, short = math.Inf(-1), math.Inf(1)
+	to := make([]int, len(s.Stock))
+	for {
+		if w, sh, can := worthOf(s, to, mixing); can && (sh < short-aboutAGram || sh < short+aboutAGram && w > worth) {
+			worth, short = w, sh
+		}
+		i := 0
+		for ; i < len(to); i++ {
+			if to[i]++; to[i] <= len(s.Contracts) {
+				break
+			}
+			to[i] = 0
+		}
+		if i == len(to) {
+			return worth, short
+		}
+	}
+}
+
+// Of a few containers and contracts, no assignment that one can try is better, mixed or not.
+func TestTheBestOfAFewSalesIsTheBestThatCanBeTried(t *testing.T) {
+	r := rand.New(rand.NewPCG(16, 18))
+	sold, better := 0, 0
+	for n := range 40 {
+		s := someSales(r, 6, 3)
+		answer, err := s.Solve(optimum.Effort{})
+		if err != nil || len(answer.Assignments) == 0 || answer.Mixed == nil {
+			t.Fatal(n, answer, err)
+		}
+		for _, c := range []struct {
+			what   string
+			got    *Assignment
+			mixing bool
+		}{{"apart", &answer.Assignments[0], false}, {"mixed", answer.Mixed, true}} {
+			worth, short := byHand(s, c.mixing)
+			if math.Abs(c.got.short()-short) > 0.01 || math.Abs(c.got.WorthMinor()-worth) > 1 || !c.got.Proved() {
+				t.Errorf("case %d, %s: %.2f with %.3f kg short (proved: %v), tried %.2f with %.3f", n, c.what, c.got.WorthMinor(), c.got.short(), c.got.Proved(), worth, short)
+			}
+		}
+		if len(answer.Assignments[0].Held) < len(s.Stock) {
+			sold++
+		}
+		if answer.Mixed.WorthMinor() > answer.Assignments[0].WorthMinor()+1 {
+			better++
+		}
+	}
+	if sold < 20 || better < 3 {
+		t.Errorf("honey was sold in %d cases, and mixing paid in %d: the cases say little", sold, better)
+	}
+}
+
+// isGood fails where an assignment sells a container twice, takes more than a contract does, breaks a
+// limit or adds up wrongly.
+func isGood(t *testing.T, s *Spec, a *Assignment) {
+	t.Helper()
+	to := make([]int, len(s.Stock))
+	for i := range to {
+		to[i] = -1
+	}
+	for _, x := range a.Sales {
+		for _, take := range x.Takes {
+			if to[take.Stock] >= 0 {
+				t.Errorf("container %s is sold twice", s.Stock[take.Stock].Name)
+			}
+			to[take.Stock] = x.Contract
+			if perKg, open := perKgAlone(s, &s.Contracts[x.Contract], &s.Stock[take.Stock]); !x.Mixed && (!open || math.Abs(perKg-take.PerKg) > 1e-3) {
+				t.Errorf("container %s goes to %s for %g, and brings %g there (open: %v)", s.Stock[take.Stock].Name, s.Contracts[x.Contract].Name, take.PerKg, perKg, open)
+			}
+		}
+	}
+	for _, i := range a.Held {
+		if to[i] >= 0 {
+			t.Errorf("container %s is sold and stays", s.Stock[i].Name)
+		}
+		to[i] = len(s.Contracts)
+	}
+	mixing := slices.ContainsFunc(a.Sales, func(x Sale) bool { return x.Mixed })
+	worth, short, can := worthOf(s, to, mixing)
+	if !can || a.WorthMinor() > worth+1 || !mixing && a.WorthMinor() < worth-1 || math.Abs(short-a.short()) > 0.01 {
+		t.Errorf("it is said to come to %.2f, and comes to %.2f (%.3f kg short, said %.3f; possible: %v)", a.WorthMinor(), worth, short, a.short(), can)
+	}
+	if a.BoundMinor < a.WorthMinor()-1 {
+		t.Errorf("its bound is %.2f, and it comes to %.2f", a.BoundMinor, a.WorthMinor())
+	}
+}
+
+// Whatever there is, also where the program takes containers for one another, no container is sold
+// twice, no contract gets more than it takes, and each limit is kept; what comes next is no better.
+func TestNoSalesBreakALimitAMassOrSellTwice(t *testing.T) {
+	r := rand.New(rand.NewPCG(18, 16))
+	from := time.Now()
+	soon := optimum.Effort{Seconds: 1, Clock: func() float64 { return time.Since(from).Seconds() }}
+	for range 12 {
+		s := someSales(r, 40, 6)
+		s.Within = 0
+		answer, err := s.Solve(soon)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := range answer.Assignments {
+			isGood(t, s, &answer.Assignments[i])
+			if behind := answer.Assignments[0].WorthMinor() - answer.Assignments[i].WorthMinor(); behind < -s.within() && answer.Assignments[i].short() < answer.Assignments[0].short()+0.01 {
+				t.Errorf("assignment %d comes to %.2f more than the best", i, -behind)
+			}
+		}
+		if answer.Mixed != nil {
+			isGood(t, s, answer.Mixed)
+		}
+		coarse := newSearch(s, s.classesOf())
+		coarse.groups = s.groupsOf(s.classesOf(), math.Inf(1))
+		coarse.ways = s.apart(s.classesOf(), coarse.groups)
+		coarse.pairs = s.pairsOf(coarse.groups, coarse.ways)
+		a, err := coarse.best(soon)
+		if err != nil || a == nil {
+			t.Fatal(a, err)
+		}
+		isGood(t, s, a)
+		if len(answer.Assignments) == 0 {
+			continue // not in time
+		}
+		if best := &answer.Assignments[0]; a.short() < best.short()+0.01 && a.BoundMinor < best.WorthMinor()-s.within() {
+			t.Errorf("containers taken for one another bound it by %.2f, and %.2f can be had", a.BoundMinor, best.WorthMinor())
+		}
+	}
+}
