@@ -7421,6 +7421,178 @@ type RunSupers struct {
 	Supers int `json:"supers"`
 }
 
+// SalesAssignment defines model for SalesAssignment.
+type SalesAssignment struct {
+	// BehindMinor by how much it comes to less than the best, both together
+	BehindMinor float64 `json:"behind_minor"`
+
+	// BoundMinor what no assignment comes to more than, both together; left out where the time was over before it was known
+	BoundMinor *float64 `json:"bound_minor,omitempty"`
+
+	// EarnedMinor price less discount less freight
+	EarnedMinor float64 `json:"earned_minor"`
+
+	// KeptMinor what the honey that stays is taken to be worth
+	KeptMinor float64 `json:"kept_minor"`
+
+	// Proved whether the search was over: no assignment comes to more by more than a kilogram of the dearest honey
+	Proved bool        `json:"proved"`
+	Sales  []SalesSale `json:"sales"`
+	Stays  []SalesStay `json:"stays"`
+}
+
+// SalesContract defines model for SalesContract.
+type SalesContract struct {
+	Buyer   string              `json:"buyer"`
+	ID      openapi_types.UUID  `json:"id"`
+	LastDay *openapi_types.Date `json:"last_day,omitempty"`
+	Limits  []BlendLimit        `json:"limits"`
+
+	// Looks limits that the plan does not keep, since they are about what is seen or what was measured on no honey here
+	Looks []BlendLimit `json:"looks"`
+
+	// MinorUnitsPerKg the price without discount
+	MinorUnitsPerKg float64 `json:"minor_units_per_kg"`
+
+	// MostKg what is still taken
+	MostKg float64 `json:"most_kg"`
+
+	// Name its reference, else the name of its limits
+	Name string `json:"name"`
+
+	// NextContainerMinor about what it would bring if the contract took one container more, of the mean mass of those here, beyond what that honey brings elsewhere or is worth kept; below 0 where honey that is promised would bring more elsewhere
+	NextContainerMinor float64 `json:"next_container_minor"`
+
+	// PromisedKg what is still promised
+	PromisedKg float64 `json:"promised_kg"`
+
+	// SentKg what left by it
+	SentKg float64 `json:"sent_kg"`
+}
+
+// SalesLot defines model for SalesLot.
+type SalesLot struct {
+	Containers []string `json:"containers"`
+	Kg         float64  `json:"kg"`
+
+	// Lot its code
+	Lot string `json:"lot"`
+
+	// MinorUnitsPerKg price less discount
+	MinorUnitsPerKg float64 `json:"minor_units_per_kg"`
+
+	// Turns what would change the plan: from which figure on this honey would not keep to a limit surely enough; none of a mix
+	Turns []SalesTurn `json:"turns"`
+}
+
+// SalesMean defines model for SalesMean.
+type SalesMean struct {
+	Expected  float64 `json:"expected"`
+	Parameter string  `json:"parameter"`
+	Unit      string  `json:"unit"`
+}
+
+// SalesMixed what it would bring to mix honey of a contract before it is sold
+type SalesMixed struct {
+	EarnedMinor float64 `json:"earned_minor"`
+	KeptMinor   float64 `json:"kept_minor"`
+
+	// MoreMinor by how much it comes to more than the best assignment
+	MoreMinor float64     `json:"more_minor"`
+	Proved    bool        `json:"proved"`
+	Sales     []SalesSale `json:"sales"`
+	Says      string      `json:"says"`
+}
+
+// SalesPlan money is in minor units of the currency (cents)
+type SalesPlan struct {
+	// Assignments the best first; none where there is none, or none was found in time
+	Assignments []SalesAssignment `json:"assignments"`
+	Cautions    []string          `json:"cautions"`
+
+	// Contracts the open contracts, those that end first in front
+	Contracts []SalesContract `json:"contracts"`
+
+	// Currency empty where no contract counts
+	Currency string `json:"currency"`
+
+	// KeepMinorPerKg what a kilogram is taken to be worth that stays
+	KeepMinorPerKg float64        `json:"keep_minor_per_kg"`
+	LeftOut        []BlendLeftOut `json:"left_out"`
+
+	// Mixed what it would bring to mix honey of a contract before it is sold
+	Mixed *SalesMixed        `json:"mixed,omitempty"`
+	On    openapi_types.Date `json:"on"`
+
+	// OnHandKg the honey in containers that may go
+	OnHandKg    float64 `json:"on_hand_kg"`
+	Probability float64 `json:"probability"`
+
+	// Refused open contracts that cannot be planned for
+	Refused []SalesRefused `json:"refused"`
+
+	// Says what somebody has to do or to know
+	Says []string `json:"says"`
+}
+
+// SalesRefused defines model for SalesRefused.
+type SalesRefused struct {
+	Buyer string             `json:"buyer"`
+	ID    openapi_types.UUID `json:"id"`
+	Name  string             `json:"name"`
+
+	// Why and what would do
+	Why string `json:"why"`
+}
+
+// SalesSale defines model for SalesSale.
+type SalesSale struct {
+	Containers   int                `json:"containers"`
+	ContractID   openapi_types.UUID `json:"contract_id"`
+	FreightMinor float64            `json:"freight_minor"`
+	Kg           float64            `json:"kg"`
+
+	// Loads 0 where freight is not by the load
+	Loads int        `json:"loads"`
+	Lots  []SalesLot `json:"lots"`
+
+	// Means what is expected of the mix
+	Means []SalesMean `json:"means"`
+
+	// Mixed whether the honey goes as one mix; else each container by itself
+	Mixed bool `json:"mixed"`
+
+	// NetMinor price less discount
+	NetMinor float64 `json:"net_minor"`
+
+	// ShortKg what is promised and does not go
+	ShortKg float64 `json:"short_kg"`
+}
+
+// SalesStay defines model for SalesStay.
+type SalesStay struct {
+	// BestContractID the contract that would pay the most for it; left out where none takes it
+	BestContractID *openapi_types.UUID `json:"best_contract_id,omitempty"`
+
+	// BestMinorPerKg what a kilogram brings there, less discount and freight by mass and container
+	BestMinorPerKg *float64 `json:"best_minor_per_kg,omitempty"`
+	Containers     []string `json:"containers"`
+	Kg             float64  `json:"kg"`
+
+	// Lot its code
+	Lot string `json:"lot"`
+	Why string `json:"why"`
+}
+
+// SalesTurn defines model for SalesTurn.
+type SalesTurn struct {
+	At        float64 `json:"at"`
+	Limit     string  `json:"limit"`
+	Now       float64 `json:"now"`
+	Parameter string  `json:"parameter"`
+	Unit      string  `json:"unit"`
+}
+
 // Sample how many containers of a lot to sample for a rule set, and which ones; a seed draws them, so that anyone can repeat the draw
 type Sample struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
@@ -9731,6 +9903,27 @@ type GetDaysPlanParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// GetSalesPlanParams defines parameters for GetSalesPlan.
+type GetSalesPlanParams struct {
+	// Probability with which each limit is to be met, from 0.5 to 0.999
+	Probability *float64 `form:"probability,omitempty" json:"probability,omitempty"`
+
+	// KeepMinorPerKg what a kilogram is worth that stays, in minor units of the currency (cents)
+	KeepMinorPerKg *float64 `form:"keep_minor_per_kg,omitempty" json:"keep_minor_per_kg,omitempty"`
+
+	// Currency the currency that counts, needed where open contracts do not all pay in one
+	Currency *string `form:"currency,omitempty" json:"currency,omitempty"`
+
+	// On the editions in force on this day and the readings up to its end count; left out: today
+	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
+
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
 // GetWarmingPlanParams defines parameters for GetWarmingPlan.
 type GetWarmingPlanParams struct {
 	// Tank a tank that is stirred, by its name or id; give this or lot
@@ -10378,6 +10571,9 @@ type ServerInterface interface {
 	// GetDaysPlan How many days of the season are left
 	// (GET /v1/plans/days)
 	GetDaysPlan(ctx echo.Context, params GetDaysPlanParams) error
+	// GetSalesPlan Which honey on hand to send to which open contract
+	// (GET /v1/plans/sales)
+	GetSalesPlan(ctx echo.Context, params GetSalesPlanParams) error
 	// GetWarmingPlan How hot and how long to warm a tank or a lot's containers
 	// (GET /v1/plans/warming)
 	GetWarmingPlan(ctx echo.Context, params GetWarmingPlanParams) error
@@ -12079,6 +12275,59 @@ func (w *ServerInterfaceWrapper) GetDaysPlan(ctx echo.Context) error {
 	return err
 }
 
+// GetSalesPlan converts echo context to params.
+func (w *ServerInterfaceWrapper) GetSalesPlan(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetSalesPlanParams
+	// ------------- Optional query parameter "probability" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "probability", ctx.QueryParams(), &params.Probability, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter probability: %s", err))
+	}
+
+	// ------------- Optional query parameter "keep_minor_per_kg" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "keep_minor_per_kg", ctx.QueryParams(), &params.KeepMinorPerKg, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter keep_minor_per_kg: %s", err))
+	}
+
+	// ------------- Optional query parameter "currency" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "currency", ctx.QueryParams(), &params.Currency, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter currency: %s", err))
+	}
+
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetSalesPlan(ctx, params)
+	return err
+}
+
 // GetWarmingPlan converts echo context to params.
 func (w *ServerInterfaceWrapper) GetWarmingPlan(ctx echo.Context) error {
 	var err error
@@ -13426,6 +13675,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/plans/yards", wrapper.GetYardsPlan, options.OperationMiddlewares["getYardsPlan"]...)
 	router.GET(options.BaseURL+"/v1/plans/days", wrapper.GetDaysPlan, options.OperationMiddlewares["getDaysPlan"]...)
 	router.GET(options.BaseURL+"/v1/plans/warming", wrapper.GetWarmingPlan, options.OperationMiddlewares["getWarmingPlan"]...)
+	router.GET(options.BaseURL+"/v1/plans/sales", wrapper.GetSalesPlan, options.OperationMiddlewares["getSalesPlan"]...)
 	router.GET(options.BaseURL+"/v1/calculators/moisture", wrapper.CalculateMoisture, options.OperationMiddlewares["calculateMoisture"]...)
 	router.GET(options.BaseURL+"/v1/calculators/refractive-index", wrapper.CalculateRefractiveIndex, options.OperationMiddlewares["calculateRefractiveIndex"]...)
 	router.GET(options.BaseURL+"/v1/calculators/dip", wrapper.CalculateDip, options.OperationMiddlewares["calculateDip"]...)

@@ -1,4 +1,4 @@
-// Package plans answers what to do next: which honey to blend with which. It records nothing.
+// Package plans answers what to do next: which honey to blend with which, and which to sell to whom. It records nothing.
 package plans
 
 import (

@@ -11,6 +11,7 @@ func Cautions() []message.Text {
 		message.F("This is worked out from what the book knows of each honey. Where a limit decides about a sale, an accredited laboratory decides."),
 		message.F("A lot has to be released before any of it leaves. The plan releases nothing."),
 		message.F("A dispatch names no contract. What left for a buyer counts for the contract of this buyer that was open then and ends first, until it is filled."),
+		message.F("Honey that is prepared for a dispatch or a blend stays out, and counts for no contract until it has left."),
 		message.F("Prices count as the contracts state them. What honey may bring later is not foreseen: say what a kilogram is worth that stays."),
 	}
 }
