@@ -63,6 +63,8 @@ const (
 	// AskPlanWarming asks how to warm the demo's small tank.
 	AskPlanWarming = "/plans/warming?ask=plan-warming&what=tank+small+tank&to=liquid&hours=60&start_temperature_c=24&heater_w=3000&probability=0.8&hmf_kwh=20&around=still_air&kwh_price=0.35"
 	DipInATank     = "&dip_cm=64.5&moisture_pct=17.2&temperature_c=30&dip_std_uncertainty_cm=0.5"
+	// AskSales asks which of the demo's honey goes to its contract.
+	AskSales = "/plans/sales?ask=sales&keep=3&probability=0.95"
 )
 
 const OldPulls = "date,yard,deeps,gross lb\n" +

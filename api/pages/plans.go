@@ -15,6 +15,7 @@ const (
 	blendDrawingPath  = blendPath + "/drawing.svg"
 	blendBookPath     = blendPath + "/blend.xlsx"
 	prepareBlendPath  = blendPath + "/prepare"
+	salesPath         = plansPath + "/sales"
 	preparedBlendPath = blendPath + "/prepared"
 	yardsPlanPath     = plansPath + "/yards"
 	yardsDrawingPath  = yardsPlanPath + "/drawing.svg"
@@ -26,6 +27,7 @@ const (
 func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(plansPath, p.plansPage, squeezed)
 	e.GET(blendPath, p.blendPage, squeezed)
+	e.GET(salesPath, p.salesPage, squeezed)
 	e.GET(blendBlankPath, p.blendBlank, squeezed)
 	e.GET(blendDrawingPath, p.blendDrawing, squeezed)
 	e.GET(blendBookPath, p.blendWorkbook)

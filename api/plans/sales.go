@@ -42,15 +42,17 @@ func (s Handler) GetSalesPlan(ctx echo.Context, params openapi.GetSalesPlanParam
 type Sales struct {
 	*sale.Asked
 	*sale.Answer
-	// On is the day that was asked about.
-	On standard.Date
+	// On is the day that was asked about, Through the entry up to which the book was looked at.
+	On      standard.Date
+	Through int64
 }
 
 // SalesQuestion is a question for sales with what a book has for it.
 type SalesQuestion struct {
-	asked  *sale.Asked
-	on     standard.Date
-	outfit uuid.UUID
+	asked   *sale.Asked
+	on      standard.Date
+	through int64
+	outfit  uuid.UUID
 }
 
 // AskSales takes from a book what a question is about.
@@ -60,19 +62,19 @@ func (s Handler) AskSales(o db.Outfit, b *ledger.Book, params *openapi.GetSalesP
 		On: on, Probability: wire.OrDefault(params.Probability, plan.DefaultProbability),
 		KeepPerKg: wire.OrZero(params.KeepMinorPerKg), Currency: wire.OrZero(params.Currency),
 	}, s.endOf(b, on))
-	return SalesQuestion{asked, on, o.ID}, err
+	return SalesQuestion{asked, on, b.Len(), o.ID}, err
 }
 
 // Sales works a question out, where there is something to choose. No book is held meanwhile.
 func (s Handler) Sales(ctx context.Context, q SalesQuestion) (*Sales, error) {
 	spec := &q.asked.Spec
 	if len(spec.Contracts) == 0 || len(spec.Stock) == 0 {
-		return &Sales{q.asked, &sale.Answer{NextKg: make([]float64, len(spec.Contracts))}, q.on}, nil
+		return &Sales{q.asked, &sale.Answer{NextKg: make([]float64, len(spec.Contracts))}, q.on, q.through}, nil
 	}
 	if err := optimum.Ready(); err != nil {
 		return nil, err
 	}
-	out := &Sales{q.asked, nil, q.on}
+	out := &Sales{q.asked, nil, q.on, q.through}
 	_, err := s.search(ctx, q.outfit, func() (_ *plan.Answer, err error) {
 		from := s.Now()
 		out.Answer, err = spec.Solve(optimum.Effort{Seconds: mostSeconds, Clock: func() float64 { return s.Now().Sub(from).Seconds() }})
@@ -94,13 +96,9 @@ func salesPlanOut(asked *sale.Asked, answer *sale.Answer, on standard.Date) open
 	for i := range spec.Stock {
 		out.OnHandKg += spec.Stock[i].Kg
 	}
-	container := 0.0
-	if len(spec.Stock) > 0 {
-		container = out.OnHandKg / float64(len(spec.Stock))
-	}
 	out.OnHandKg = rounded(out.OnHandKg)
 	for i := range spec.Contracts {
-		out.Contracts = append(out.Contracts, contractOut(&spec.Contracts[i], answer.NextKg[i]*container))
+		out.Contracts = append(out.Contracts, contractOut(&spec.Contracts[i], answer.NextContainerMinor(spec, i)))
 	}
 	for i := range answer.Assignments {
 		out.Assignments = append(out.Assignments, assignmentOut(spec, answer, i))

@@ -16,6 +16,16 @@ func Cautions() []message.Text {
 	}
 }
 
+// NextContainerMinor is about what it would bring if a contract took one container more, of the mean mass
+// of those that are here (see NextKg).
+func (a *Answer) NextContainerMinor(s *Spec, contract int) float64 {
+	kg := 0.0
+	for i := range s.Stock {
+		kg += s.Stock[i].Kg
+	}
+	return a.NextKg[contract] * kg / float64(max(1, len(s.Stock)))
+}
+
 // Staying is honey of a lot that goes to nobody, and why.
 type Staying struct {
 	Source string
@@ -95,6 +105,15 @@ func (s *Spec) Turns(stock, contract int) (out []Turn) {
 	return out
 }
 
+// MixingPays reports whether honey mixed before it is sold brings more, or more of what was promised.
+func (a *Answer) MixingPays() bool {
+	if a.Mixed == nil {
+		return false
+	}
+	best := &a.Assignments[0]
+	return a.Mixed.WorthMinor()-best.WorthMinor() > best.within || a.Mixed.short() < best.short()-2*aboutAGram
+}
+
 // Said says in a sentence what mixing first is worth.
 func (a *Answer) Said() message.Text {
 	switch {
@@ -104,7 +123,7 @@ func (a *Answer) Said() message.Text {
 		return message.F("There is too much honey to choose between to say what mixing first would bring.")
 	case a.Mixed == nil:
 		return message.F("The time was over before it was known what mixing first would bring.")
-	case a.Mixed.WorthMinor()-a.Assignments[0].WorthMinor() <= a.Assignments[0].within && a.Mixed.short() >= a.Assignments[0].short()-aboutAGram:
+	case !a.MixingPays():
 		return message.F("Mixing honey before it is sold would bring nothing more.")
 	}
 	return message.F("Mixing honey for these contracts before it is sold would bring more: plan each blend, and sample it once it is mixed.")

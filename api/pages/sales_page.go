@@ -1,0 +1,263 @@
+package pages
+
+import (
+	"errors"
+	"math"
+	"net/http"
+	"slices"
+	"strconv"
+
+	"github.com/labstack/echo/v4"
+
+	"pullbook/api/locale"
+	"pullbook/api/plans"
+	"pullbook/api/request"
+	"pullbook/db"
+	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
+	"pullbook/domain/message"
+	"pullbook/domain/plan"
+	"pullbook/domain/plan/sale"
+	"pullbook/domain/standard"
+)
+
+// salesView is a question for sales with what it came to.
+type salesView struct {
+	Form *askForm
+	AsOf string
+	// Records: the reader may record a contract.
+	Records bool
+	// Answered is false where nothing was asked for, or something is wrong with it.
+	Answered            bool
+	Entries, On, OnHand string
+	// Assignments are the best and the next best, Mixed is what goes where honey is mixed first, nil
+	// where that brings nothing more.
+	Assignments []salesShown
+	Mixed       *salesShown
+	MixedSays   string
+	Says        []string
+	Refused     []salesRefused
+	LeftOut     []blendLeftOut
+	Looks       []string
+	Cautions    []string
+}
+
+// salesShown is one assignment.
+type salesShown struct {
+	ID, Title, Money, Counted, Proved string
+	Sales                             []saleShown
+	Stays                             []saleStays
+}
+
+// saleShown is what goes to one contract.
+type saleShown struct {
+	Contract, Buyer, LastDay, Mass, Count, Net, Freight, Short, Next, Means string
+	Lots                                                                    []saleLot
+}
+
+// saleLot is what goes of a lot, and what would change that.
+type saleLot struct {
+	Lot, Mass, Price, Turns string
+	Containers              []string
+}
+
+type saleStays struct {
+	Lot, Mass, Why, Best string
+	Containers           []string
+}
+
+type salesRefused struct{ Name, Buyer, Why string }
+
+func (p *pages) salesPage(ctx echo.Context) error {
+	v := &salesView{AsOf: ctx.QueryParam("as_of")}
+	var f locale.Voice
+	var currencies []string
+	err := p.lookAsOf(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
+		v.Records = who.Role == db.Manager
+		f, currencies = request.VoiceFor(ctx, o, b), p.currenciesOf(b)
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	v.Form = salesForm(f, currencies)
+	v.Form.fill(ctx.QueryParams())
+	if found, err := p.salesAsked(ctx, v.Form, currencies); err != nil {
+		return err
+	} else if found != nil {
+		v.answer(f, found)
+	}
+	return p.page(ctx, http.StatusOK, "sales.html", v)
+}
+
+// salesAsked works out what a form asks for; nil where it asks for nothing, or something is wrong with
+// it, which the form says.
+func (p *pages) salesAsked(ctx echo.Context, form *askForm, currencies []string) (*plans.Sales, error) {
+	if !form.Asked {
+		return nil, nil
+	}
+	params := salesParams(form, currencies)
+	if params == nil {
+		return nil, nil
+	}
+	var question plans.SalesQuestion
+	err := p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		question, err = p.plans.AskSales(o, b, params)
+		return err
+	})
+	var refused *fault.Error
+	if errors.As(err, &refused) && refused.Code == fault.Invalid {
+		form.refuse(refused, map[string]string{"keep_minor_per_kg": "keep"})
+		return nil, nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	return p.plans.Sales(ctx.Request().Context(), question)
+}
+
+// answer puts what was found into words.
+func (v *salesView) answer(f locale.Voice, found *plans.Sales) {
+	spec := &found.Spec
+	v.Answered, v.Entries, v.On = true, f.Count(int(found.Through)), f.Date(string(found.On))
+	onHand := 0.0
+	for i := range spec.Stock {
+		onHand += spec.Stock[i].Kg
+	}
+	v.OnHand, v.Says, v.Cautions = f.Kg(onHand), f.SayEach(found.Says), f.SayEach(sale.Cautions())
+	for i := range found.Assignments {
+		v.Assignments = append(v.Assignments, salesShownOf(f, found, i))
+	}
+	switch {
+	case len(found.Assignments) > 0:
+		v.MixedSays = found.Said().In(f)
+		v.Mixed = mixedShownOf(f, found)
+	case len(spec.Contracts) > 0 && len(spec.Stock) > 0:
+		v.Says = append(v.Says, found.Said().In(f))
+	}
+	for _, r := range found.Refused {
+		v.Refused = append(v.Refused, salesRefused{r.Name, r.Buyer, r.Why.In(f)})
+	}
+	for _, l := range found.LeftOut {
+		v.LeftOut = append(v.LeftOut, blendLeftOut{Source: l.Source, Mass: f.Kg(l.Kg), Why: l.Why.In(f), Containers: someNames(f, l.Names)})
+	}
+	for i := range spec.Contracts {
+		for _, l := range spec.Contracts[i].Looks {
+			v.Looks = append(v.Looks, f.Say("%s, %s", spec.Contracts[i].Name, sayLimit(f, l)))
+		}
+	}
+}
+
+func salesShownOf(f locale.Voice, found *plans.Sales, i int) salesShown {
+	a, best := &found.Assignments[i], &found.Assignments[0]
+	money := moneyOf(f, found.Currency)
+	out := salesShown{ID: strconv.Itoa(i + 1), Money: money(a.EarnedMinor)}
+	if i == 0 {
+		out.Title, out.Counted = f.Say("What brings the most"), f.Say("That is the price less discount and freight.")
+	} else {
+		out.Title, out.Counted = f.Say("The next best, %s", f.Count(i)), f.Say("It comes to %s less than the best.", money(best.WorthMinor()-a.WorthMinor()))
+	}
+	if found.Spec.KeepPerKg > 0 {
+		out.Counted = f.Say("%s What stays counts as %s beside it.", out.Counted, money(a.KeptMinor))
+	}
+	switch {
+	case a.Proved() && i == 0:
+		out.Proved = f.Say("No other brings more: the search came to its end.")
+	case a.Proved():
+		out.Proved = f.Say("Of those that send a lot of each one before elsewhere, none brings more.")
+	case math.IsInf(a.BoundMinor, 0):
+		out.Proved = f.Say("The time for the search was over: another may bring more.")
+	default:
+		out.Proved = f.Say("The time for the search was over: another may bring up to %s more.", money(a.BoundMinor-a.WorthMinor()))
+	}
+	out.Sales = salesShownIn(f, found, a, i == 0)
+	for _, x := range found.Stays(&found.Spec, a) {
+		row := saleStays{Lot: x.Source, Mass: f.Kg(x.Kg), Why: f.Say("%s", message.Capital(x.Why)), Containers: namesIn(&found.Spec, x.Stock)}
+		if x.Best >= 0 {
+			row.Best = f.Say("%s at %s", priceOf(f, x.PerKg, found.Currency), found.Spec.Contracts[x.Best].Name)
+		}
+		out.Stays = append(out.Stays, row)
+	}
+	return out
+}
+
+// mixedShownOf is what goes where honey is mixed first; nil where that brings nothing more.
+func mixedShownOf(f locale.Voice, found *plans.Sales) *salesShown {
+	if !found.MixingPays() {
+		return nil
+	}
+	more := found.Mixed.WorthMinor() - found.Assignments[0].WorthMinor()
+	return &salesShown{ID: "mixed", Title: f.Say("Mixed before it is sold"), Money: moneyOf(f, found.Currency)(more), Sales: salesShownIn(f, found, found.Mixed, false)}
+}
+
+// salesShownIn are the sales of an assignment; of the best with what the next container is worth.
+func salesShownIn(f locale.Voice, found *plans.Sales, a *sale.Assignment, next bool) (out []saleShown) {
+	spec, money := &found.Spec, moneyOf(f, found.Currency)
+	for i := range a.Sales {
+		x := &a.Sales[i]
+		c := &spec.Contracts[x.Contract]
+		row := saleShown{
+			Contract: c.Name, Buyer: c.Buyer, LastDay: lastDayOf(f, c.LastDay), Mass: f.Kg(x.Kg), Net: money(x.NetMinor), Freight: money(x.FreightMinor),
+			Count: f.Say("%s", message.Plural{N: float64(len(x.Takes)), One: "%s container, whole", Other: "%s containers, whole"}), Lots: saleLots(f, found, x),
+		}
+		if x.ShortKg >= 0.5 {
+			row.Short = f.Say("%s of what was promised is missing.", message.Kg(x.ShortKg))
+		}
+		if next {
+			row.Next = money(found.NextContainerMinor(spec, x.Contract))
+		}
+		for _, m := range x.Means {
+			row.Means += f.Say("%s: %s", message.Capital(standard.SayParameter(m.Parameter)), f.Number(m.Mean, 2)+" "+standard.SayUnit(plan.UnitOf(m.Parameter)).In(f)) + ". "
+		}
+		out = append(out, row)
+	}
+	return out
+}
+
+// saleLots are what goes of each lot, those that bring different prices apart.
+func saleLots(f locale.Voice, found *plans.Sales, x *sale.Sale) (out []saleLot) {
+	var kg []float64
+	for _, t := range x.Takes {
+		stock, price := &found.Spec.Stock[t.Stock], priceOf(f, t.PerKg, found.Currency)
+		at := slices.IndexFunc(out, func(l saleLot) bool { return l.Lot == stock.Source && l.Price == price })
+		if at < 0 {
+			at = len(out)
+			row := saleLot{Lot: stock.Source, Price: price}
+			if !x.Mixed {
+				row.Turns = turnsIn(f, found.Spec.Turns(t.Stock, x.Contract))
+			}
+			out, kg = append(out, row), append(kg, 0)
+		}
+		kg[at] += stock.Kg
+		out[at].Containers, out[at].Mass = append(out[at].Containers, stock.Name), f.Kg(kg[at])
+	}
+	return out
+}
+
+// turnsIn says up to which figures a lot goes where it goes.
+func turnsIn(f locale.Voice, turns []sale.Turn) (said string) {
+	for i, t := range turns {
+		if i > 0 {
+			said += "; "
+		}
+		unit := standard.SayUnit(plan.UnitOf(t.Limit.Parameter)).In(f)
+		said += f.Say("%s %s, turns at %s", standard.SayParameter(t.Limit.Parameter), f.Number(t.Now, 2)+" "+unit, f.Number(t.At, 2)+" "+unit)
+	}
+	return said
+}
+
+func namesIn(spec *sale.Spec, stock []int) (out []string) {
+	for _, i := range stock {
+		out = append(out, spec.Stock[i].Name)
+	}
+	return out
+}
+
+func moneyOf(f locale.Voice, currency string) func(minor float64) string {
+	return func(minor float64) string { return f.Money(int64(math.Round(minor)), currency) }
+}
+
+// priceOf is a price as the outfit has it, of a kilogram or a pound.
+func priceOf(f locale.Voice, minorPerKg float64, currency string) string {
+	return f.PriceTyped(strconv.FormatFloat(math.Round(10*minorPerKg)/10, 'f', -1, 64), currency) + "\u00a0" + currency + "/" + f.Mass
+}
