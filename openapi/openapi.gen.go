@@ -2666,7 +2666,7 @@ type DaysBind struct {
 // DaysBindWhat defines model for DaysBind.What.
 type DaysBindWhat string
 
-// DaysPlan ends is when the last honey is in its container, extracted when the last super is empty; worked_hours is how long the line runs, supers_out are still on the yards, drums is how many the rest of the season fills, drums_to_order those beyond drums_on_hand, missing where that was not said
+// DaysPlan ends is when the last honey is in its container, extracted when the last super is empty; worked_hours is how long the line runs, supers_out are still on the yards, drums is how many the rest of the season fills, or containers of the kind that takes most of the honey, drums_to_order those beyond drums_on_hand, missing where that was not said
 type DaysPlan struct {
 	// Basis what the answer rests on
 	Basis []DaysBasis `json:"basis"`
@@ -9887,7 +9887,7 @@ type GetDaysPlanParams struct {
 	// SupersAnHour supers that go through the line in an hour, above 0 to 1000; left out: as in the runs of this season
 	SupersAnHour *float64 `form:"supers_an_hour,omitempty" json:"supers_an_hour,omitempty"`
 
-	// DrumsOnHand empty drums; left out: not known
+	// DrumsOnHand empty drums, or containers of the kind that takes most of the honey; left out: not known
 	DrumsOnHand *int `form:"drums_on_hand,omitempty" json:"drums_on_hand,omitempty"`
 
 	// EveningHours hours of an evening shift on each working day

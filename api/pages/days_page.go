@@ -110,7 +110,7 @@ func daysForm(f locale.Voice) *askForm {
 		askInput{Name: "supers_out", Label: f.Say("Supers still on the yards")}.may(byBook),
 		askInput{Name: "hot_room_supers", Label: f.Say("Supers that the hot rooms take")}.may(f.Say("Left empty, the most that stood there.")),
 		askInput{Name: "supers_an_hour", Label: f.Say("Supers extracted in an hour")}.may(byBook),
-		askInput{Name: "drums_on_hand", Label: f.Say("Empty drums on hand")}.may(f.Say("The book does not count empty drums.")),
+		askInput{Name: "drums_on_hand", Label: f.Say("Empty containers on hand")}.may(f.Say("Drums, or what is filled most. The book does not count them.")),
 		askInput{Name: "evening_hours", Label: f.Say("Evening shift"), Unit: "h"}.may(f.Say("Left empty, none.")),
 	}}
 }
@@ -140,12 +140,12 @@ func (v *daysView) answer(f locale.Voice, a *rest.Asked, p *rest.Plan) {
 		name string
 		band rest.Band
 	}{
-		{f.Say("supers still on the yards"), p.Supers}, {f.Say("hours that the line runs"), p.WorkedHours}, {f.Say("drums that are filled"), p.Drums},
+		{f.Say("supers still on the yards"), p.Supers}, {f.Say("hours that the line runs"), p.WorkedHours}, {f.Say("containers that are filled"), p.Drums},
 	} {
 		v.Bands = append(v.Bands, daysBand{one.name, f.Number(one.band.Low, 0), f.Number(one.band.Middle, 0), f.Number(one.band.High, 0)})
 	}
 	if order := p.ToOrder; order != nil {
-		v.Bands = append(v.Bands, daysBand{f.Say("drums to order"), f.Number(order.Low, 0), f.Number(order.Middle, 0), f.Number(order.High, 0)})
+		v.Bands = append(v.Bands, daysBand{f.Say("containers to order"), f.Number(order.Low, 0), f.Number(order.Middle, 0), f.Number(order.High, 0)})
 	}
 	for _, e := range p.EndsOn {
 		v.Ends = append(v.Ends, daysEnd{f.Date(string(e.On)), f.Number(100*e.Share, 1)})

@@ -47,8 +47,9 @@ type Asked struct {
 	// ByThumb is how many days are left by a rule of thumb: the supers that are left over those that were
 	// extracted a day so far.
 	ByThumb float64
-	drum    string
-	notes   []message.Text
+	// drum is the kind of container that takes most of the honey; empty where nothing was filled yet.
+	drum  string
+	notes []message.Text
 }
 
 // Basis is one figure that an answer rests on.
@@ -271,13 +272,13 @@ func (a *Asked) drums(r *record) {
 	for i, f := range r.fills {
 		byKind[f.kind], counts[f.kind], all = byKind[f.kind]+f.kg, counts[f.kind]+1, all+f.kg
 		if i > 0 && r.fills[i-1].tank == f.tank {
-			if took := f.at.Sub(r.fills[i-1].at); took > 0 && took <= longestFill {
+			if took := f.at.Sub(r.fills[i-1].at); took > 0 && took <= longestFill && f.kg > 0 {
 				rates = append(rates, f.kg/took.Hours())
 			}
 		}
 	}
 	h.FillKgPerHour, h.DrumKg, h.DrumShare = usualFillKgAnHour, usualDrumKg, 1
-	from, drum := message.F("common practice: 55 US gallons; nothing was filled this season"), ledger.ID{}
+	what, from, drum := message.F("honey in a drum"), message.F("common practice: 55 US gallons; nothing was filled this season"), ledger.ID{}
 	for _, f := range r.fills {
 		if drum == (ledger.ID{}) || byKind[f.kind] > byKind[drum] {
 			drum = f.kind
@@ -285,10 +286,11 @@ func (a *Asked) drums(r *record) {
 	}
 	if n := counts[drum]; n > 0 && byKind[drum] > 0 {
 		h.DrumKg, h.DrumShare, a.drum = byKind[drum]/float64(n), byKind[drum]/all, r.book.Name(drum)
+		what = message.F("honey in a container of kind %s", message.Quoted(a.drum))
 		from = message.F("the mean of %s filled this season", message.Plural{N: float64(n), One: "%s container", Other: "%s containers"})
 		a.rests(message.F("part of the honey that goes into containers of kind %s", message.Quoted(a.drum)), rounded(100*h.DrumShare, 1), "%", message.F("by what was filled this season"))
 	}
-	a.rests(message.F("honey in a drum"), rounded(h.DrumKg, 1), "kg", from)
+	a.rests(what, rounded(h.DrumKg, 1), "kg", from)
 	from = message.F("a judgement: four drums an hour")
 	if len(rates) > 0 {
 		h.FillKgPerHour, from = middle(rates), message.F("the time between containers of one tank")

@@ -189,7 +189,7 @@ func (r *record) takeRun(root ledger.ID, e *ledger.Entry, waiting map[string]int
 			if k := ledger.Named[ledger.SuperKind](r.book, x.SuperKindID); k != nil {
 				n.usualKg += float64(x.Supers) * float64(k.UsualNetG) / 1000
 			}
-			if pull != nil {
+			if pull != nil && !pull.OccurredAt.After(e.OccurredAt) {
 				r.dryHours = append(r.dryHours, e.OccurredAt.Sub(pull.OccurredAt).Hours())
 			}
 		}

@@ -19,11 +19,14 @@ func (a *Asked) Said(p *Plan) message.Text {
 	return message.Join(ends, message.F("Nothing in the house holds up the work: supers come in as the yards give them, and the house keeps up."))
 }
 
-// SaidDrums says how many drums it takes.
+// SaidDrums says how many drums it takes, or containers of the kind that takes most of the honey.
 func (a *Asked) SaidDrums(p *Plan) message.Text {
 	need := message.F("It takes about %s, and in nine of ten cases from %s to %s.", message.Plural{N: p.Drums.Middle, One: "%s drum", Other: "%s drums"}, whole(p.Drums.Low), whole(p.Drums.High))
+	if a.drum != "" {
+		need = message.F("It takes about %s of kind %s, and in nine of ten cases from %s to %s.", message.Plural{N: p.Drums.Middle, One: "%s container", Other: "%s containers"}, message.Quoted(a.drum), whole(p.Drums.Low), whole(p.Drums.High))
+	}
 	if p.ToOrder == nil {
-		return message.Join(need, message.F("The book does not know how many empty drums are here."))
+		return message.Join(need, message.F("The book does not know how many empty ones are here."))
 	}
 	if p.ToOrder.High == 0 {
 		return message.Join(need, message.F("Those on hand do in all but one of twenty cases."))
@@ -46,7 +49,7 @@ func (b Bind) Said(h *House) message.Text {
 	case Tanks:
 		return message.F("No tank has room in %s of the cases, first about %s: the line stands until one is filled from.", part, day)
 	case Drums:
-		return message.F("The drums on hand are used up in %s of the cases, first about %s.", part, day)
+		return message.F("The containers on hand are used up in %s of the cases, first about %s.", part, day)
 	}
 	return message.Text{}
 }
