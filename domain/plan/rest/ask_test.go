@@ -181,6 +181,67 @@ func TestAYardWithWetHoneyIsPulledLast(t *testing.T) {
 	}
 }
 
+// Before the first run nobody knows the pace but who asks. A super then gives what it usually holds less what stays in
+// the combs, 0.97 x 27 kg; honey settles, and people work, as is common practice, which the answer says.
+func TestBeforeTheFirstRunTheUsualStandsIn(t *testing.T) {
+	h := newHouse()
+	h.counts(h.alder, 20)
+	h.counts(h.birch, 20)
+	h.add(at(10, 10), &ledger.Pull{YardID: h.alder, RoomID: h.hot, Supers: []ledger.SuperCount{{SuperKindID: h.deep, Supers: 40}}})
+	a, err := h.ask(t, rest.Question{Now: at(12, 7), SupersAnHour: new(20.0)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	usual := 0
+	for _, b := range a.Basis {
+		if strings.Contains(b.From.String(), "common practice") {
+			usual++
+		}
+	}
+	if x := a.House; math.Abs(x.KgPerSuper[0]-0.97*27) > 1e-9 || x.Shift.From != 8 || x.Shift.Days[0] || usual != 4 || a.ByThumb != 0 {
+		t.Errorf("%+v, %d figures from common practice; want 26.19 kg, a shift from eight but on Sundays, and four", x, usual)
+	}
+	// The 40 in the hot room are extracted in two hours, and so are the 40 of the other yard, of which there may be
+	// half as many or twice: e to the power of 1.64 x 0.5 is 2.3.
+	if p := a.House.Plan(1); math.Abs(p.WorkedHours.Middle-4) > 0.2 || math.Abs(p.WorkedHours.Low-2-2/2.3) > 0.2 || math.Abs(p.WorkedHours.High-2-2*2.3) > 0.4 || p.Endless > 0 {
+		t.Errorf("%+v; want four hours of work, from 2.9 to 6.6", p.WorkedHours)
+	}
+}
+
+// The season before has two pulls in the book, this one three by now. Where both of those are of days that are past, no more
+// comes. Where three quarters came after this day, three times as many come as came so far, from yards as they have hives.
+func TestASeasonToldInPartLendsItsCourseAlone(t *testing.T) {
+	for _, c := range []struct {
+		month  time.Month
+		supers int
+		want   float64
+	}{{time.July, 30, 0}, {time.September, 30, 3 * 88}} {
+		h := newHouse()
+		h.add(at(1, 2), &ledger.Season{Name: "2025", First: "2025-01-01", Last: "2025-12-31"})
+		pull := func(month time.Month, supers int) {
+			h.add(time.Date(2025, month, 5, 10, 0, 0, 0, time.UTC), &ledger.Pull{YardID: h.alder, Supers: []ledger.SuperCount{{SuperKindID: h.deep, Supers: supers}}})
+		}
+		pull(time.June, 10)
+		pull(c.month, c.supers)
+		h.counts(h.alder, 10)
+		h.counts(h.birch, 30)
+		h.extracts(5, h.alder, 40)
+		h.extracts(7, h.birch, 40)
+		h.extracts(9, h.alder, 8)
+		a, err := h.ask(t, rest.Question{Now: at(12, 7)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got := a.House.Courses[0]
+		if len(a.House.Courses) != 1 || math.Abs(got.Supers-c.want) > 1e-9 || a.House.OutSD != 0.5 {
+			t.Errorf("%+v, off by %g; want %g supers, off by half", a.House.Courses, a.House.OutSD, c.want)
+		}
+		if c.want > 0 && (len(got.Due) != 2 || math.Abs(got.Due[0].Supers-c.want/4) > 1e-9 || math.Abs(got.Due[1].Supers-c.want*3/4) > 1e-9) {
+			t.Errorf("%+v; want a quarter at the yard that has a quarter of the hives", got.Due)
+		}
+	}
+}
+
 // Each thing that the book lacks is one sentence that says what to enter.
 func TestWhatTheBookLacksIsSaid(t *testing.T) {
 	whole := func() *house {
