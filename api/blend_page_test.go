@@ -51,7 +51,7 @@ func TestThePageFindsTheBlendThatTheContractFinds(t *testing.T) {
 		t.Fatal("no sheet to work from")
 	}
 	sheet, _ := s.shows(t, html.UnescapeString(link[1]))
-	wants(t, "the sheet", sheet, "A blend of 900", "DRY-0", "weighed", "What it comes to", "17.80 %", "stir it")
+	wants(t, "the sheet", sheet, "A blend of 900", "DRY-", "weighed", "What it comes to", "17.80 %", "stir it")
 	drawing := regexp.MustCompile(`src="(/plans/blend/drawing\.svg\?[^"]+)"`).FindStringSubmatch(page)
 	if drawing == nil {
 		t.Fatal("no drawing")

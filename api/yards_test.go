@@ -52,9 +52,9 @@ func TestAYardThatGivesHalfIsProposedToBeMoved(t *testing.T) {
 		t.Errorf("the average yard gives %v, in 2024 %v, want about 43 and 60", *p.OrdinaryKg, *p.Seasons[1].Kg)
 	}
 	for _, y := range p.Yards {
-		want := openapi.Keep
+		want := openapi.YardProposalVerdictKeep
 		if y.Name == "Dogwood" {
-			want = openapi.Move
+			want = openapi.YardProposalVerdictMove
 		}
 		if y.Verdict != want || y.Effect == nil || y.Effect.LowKg >= y.Effect.Kg || y.Effect.HighKg <= y.Effect.Kg || y.Money != nil {
 			t.Errorf("%s: %s, %+v, want %s with a band", y.Name, y.Verdict, y.Effect, want)
@@ -62,7 +62,7 @@ func TestAYardThatGivesHalfIsProposedToBeMoved(t *testing.T) {
 	}
 	p = s.yardsPlan(t, "price_per_kg=4&visit_cost=10&visit_costs=Fir%20Slope:150&more_visits=30")
 	fir := p.Yards[3]
-	if fir.Name != "Fir Slope" || fir.Verdict != openapi.Move || fir.Money == nil || fir.Money.Visits != 31*150 || fir.Effect.NetKg >= fir.Effect.Kg-20 {
+	if fir.Name != "Fir Slope" || fir.Verdict != openapi.YardProposalVerdictMove || fir.Money == nil || fir.Money.Visits != 31*150 || fir.Effect.NetKg >= fir.Effect.Kg-20 {
 		t.Errorf("%s: %s %+v %+v, want it moved for 31 visits of 150", fir.Name, fir.Verdict, fir.Effect, fir.Money)
 	}
 }

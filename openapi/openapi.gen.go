@@ -1775,6 +1775,48 @@ func (e WarmingPlanTo) Valid() bool {
 	}
 }
 
+// Defines values for WeekItemSort.
+const (
+	WeekItemSortCheck  WeekItemSort = "check"
+	WeekItemSortClear  WeekItemSort = "clear"
+	WeekItemSortFulfil WeekItemSort = "fulfil"
+	WeekItemSortLoad   WeekItemSort = "load"
+	WeekItemSortLook   WeekItemSort = "look"
+	WeekItemSortMove   WeekItemSort = "move"
+	WeekItemSortOrder  WeekItemSort = "order"
+	WeekItemSortPour   WeekItemSort = "pour"
+	WeekItemSortPull   WeekItemSort = "pull"
+	WeekItemSortSend   WeekItemSort = "send"
+)
+
+// Valid indicates whether the value is a known member of the WeekItemSort enum.
+func (e WeekItemSort) Valid() bool {
+	switch e {
+	case WeekItemSortCheck:
+		return true
+	case WeekItemSortClear:
+		return true
+	case WeekItemSortFulfil:
+		return true
+	case WeekItemSortLoad:
+		return true
+	case WeekItemSortLook:
+		return true
+	case WeekItemSortMove:
+		return true
+	case WeekItemSortOrder:
+		return true
+	case WeekItemSortPour:
+		return true
+	case WeekItemSortPull:
+		return true
+	case WeekItemSortSend:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for WithdrawalTakes.
 const (
 	WithdrawalTakesCorrection WithdrawalTakes = "correction"
@@ -1795,19 +1837,19 @@ func (e WithdrawalTakes) Valid() bool {
 
 // Defines values for YardProposalVerdict.
 const (
-	Keep          YardProposalVerdict = "keep"
-	Move          YardProposalVerdict = "move"
-	NotEnoughData YardProposalVerdict = "not_enough_data"
+	YardProposalVerdictKeep          YardProposalVerdict = "keep"
+	YardProposalVerdictMove          YardProposalVerdict = "move"
+	YardProposalVerdictNotEnoughData YardProposalVerdict = "not_enough_data"
 )
 
 // Valid indicates whether the value is a known member of the YardProposalVerdict enum.
 func (e YardProposalVerdict) Valid() bool {
 	switch e {
-	case Keep:
+	case YardProposalVerdictKeep:
 		return true
-	case Move:
+	case YardProposalVerdictMove:
 		return true
-	case NotEnoughData:
+	case YardProposalVerdictNotEnoughData:
 		return true
 	default:
 		return false
@@ -8899,6 +8941,44 @@ type WaterActivityAnswer struct {
 	YeastGrowsFrom float64 `json:"yeast_grows_from"`
 }
 
+// WeekItem defines model for WeekItem.
+type WeekItem struct {
+	// By the day by which it has to be done, where one is known
+	By *openapi_types.Date `json:"by,omitempty"`
+
+	// Do what to do
+	Do string `json:"do"`
+
+	// Finding of a finding, its code
+	Finding *string `json:"finding,omitempty"`
+
+	// ID of what it is about: the prepared dispatch or blend, the lot, the contract, the yard, the instrument, or the entry of a finding
+	ID *openapi_types.UUID `json:"id,omitempty"`
+
+	// Kg the honey at stake, where some is
+	Kg   *float64     `json:"kg,omitempty"`
+	Sort WeekItemSort `json:"sort"`
+
+	// Waits what waiting costs
+	Waits string `json:"waits"`
+
+	// Why for what reason
+	Why string `json:"why"`
+}
+
+// WeekItemSort defines model for WeekItem.Sort.
+type WeekItemSort string
+
+// WeekPlan defines model for WeekPlan.
+type WeekPlan struct {
+	// Items at most eight of each sort
+	Items []WeekItem `json:"items"`
+
+	// Notes which other plans had nothing to go by, and what to enter
+	Notes []string           `json:"notes"`
+	On    openapi_types.Date `json:"on"`
+}
+
 // Withdrawal takes back the entry that it replaces
 type Withdrawal struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
@@ -9996,6 +10076,18 @@ type GetWarmingPlanParamsTo string
 // GetWarmingPlanParamsAround defines parameters for GetWarmingPlan.
 type GetWarmingPlanParamsAround string
 
+// GetWeekPlanParams defines parameters for GetWeekPlan.
+type GetWeekPlanParams struct {
+	// On the editions in force on this day and the readings up to its end count; left out: today
+	On *OnDay `form:"on,omitempty" json:"on,omitempty"`
+
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
 // GetYardsPlanParams defines parameters for GetYardsPlan.
 type GetYardsPlanParams struct {
 	// Per what honey is divided by; left out: hives where any were counted, else supers
@@ -10577,6 +10669,9 @@ type ServerInterface interface {
 	// GetWarmingPlan How hot and how long to warm a tank or a lot's containers
 	// (GET /v1/plans/warming)
 	GetWarmingPlan(ctx echo.Context, params GetWarmingPlanParams) error
+	// GetWeekPlan What to do next
+	// (GET /v1/plans/week)
+	GetWeekPlan(ctx echo.Context, params GetWeekPlanParams) error
 	// GetYardsPlan Which yards to keep and which to move
 	// (GET /v1/plans/yards)
 	GetYardsPlan(ctx echo.Context, params GetYardsPlanParams) error
@@ -12486,6 +12581,38 @@ func (w *ServerInterfaceWrapper) GetWarmingPlan(ctx echo.Context) error {
 	return err
 }
 
+// GetWeekPlan converts echo context to params.
+func (w *ServerInterfaceWrapper) GetWeekPlan(ctx echo.Context) error {
+	var err error
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetWeekPlanParams
+	// ------------- Optional query parameter "on" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "on", ctx.QueryParams(), &params.On, runtime.BindQueryParameterOptions{Type: "string", Format: "date"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter on: %s", err))
+	}
+
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetWeekPlan(ctx, params)
+	return err
+}
+
 // GetYardsPlan converts echo context to params.
 func (w *ServerInterfaceWrapper) GetYardsPlan(ctx echo.Context) error {
 	var err error
@@ -13671,6 +13798,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/reports/keeping", wrapper.GetKeepingReport, options.OperationMiddlewares["getKeepingReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/sample/:lot", wrapper.GetSampleReport, options.OperationMiddlewares["getSampleReport"]...)
 	router.GET(options.BaseURL+"/v1/reports/settlements/:id", wrapper.GetSettlementReport, options.OperationMiddlewares["getSettlementReport"]...)
+	router.GET(options.BaseURL+"/v1/plans/week", wrapper.GetWeekPlan, options.OperationMiddlewares["getWeekPlan"]...)
 	router.GET(options.BaseURL+"/v1/plans/blend", wrapper.GetBlendPlan, options.OperationMiddlewares["getBlendPlan"]...)
 	router.GET(options.BaseURL+"/v1/plans/yards", wrapper.GetYardsPlan, options.OperationMiddlewares["getYardsPlan"]...)
 	router.GET(options.BaseURL+"/v1/plans/days", wrapper.GetDaysPlan, options.OperationMiddlewares["getDaysPlan"]...)

@@ -4,8 +4,11 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/locale"
+	"pullbook/api/plans"
 	"pullbook/db"
 	"pullbook/domain/ledger"
+	"pullbook/domain/plan/week"
+	"pullbook/openapi"
 )
 
 const (
@@ -44,10 +47,65 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 // plansPage leads to the plans.
 func (p *pages) plansPage(ctx echo.Context) error {
 	return p.kept(ctx, "plans.html", func(_ db.Principal, b *ledger.Book) (wording, error) {
+		asked, err := p.plans.AskWeek(b, &openapi.GetWeekPlanParams{})
+		if err != nil {
+			return nil, err
+		}
 		v := &plansView{Blends: preparedBlends(b)}
-		return func(locale.Voice) any { return v }, nil
+		return func(f locale.Voice) any {
+			v.week(f, plans.WeekOf(asked))
+			return v
+		}, nil
 	})
 }
 
-// plansView is what there is to plan, and what was planned and is not done yet.
-type plansView struct{ Blends []preparedBlendRow }
+// plansView is what to do next, what there is to plan, and what was planned and is not done yet.
+type plansView struct {
+	On     string
+	Week   []weekRow
+	Notes  []string
+	Blends []preparedBlendRow
+}
+
+// weekRow is one thing to do. By is empty where no day is known, Late where that is past.
+type weekRow struct {
+	Do, Why, Waits, By, Kg, Path string
+	Late                         bool
+}
+
+func (v *plansView) week(f locale.Voice, p *week.Plan) {
+	v.On, v.Notes = f.Date(string(p.On)), f.SayEach(p.Notes)
+	for _, x := range p.Items {
+		row := weekRow{Do: x.Do.In(f), Why: x.Why.In(f), Waits: x.Waits.In(f), Path: pathOfItem(&x), Late: x.By != "" && x.By < p.On}
+		if x.By != "" {
+			row.By = f.Date(string(x.By))
+		}
+		if x.Kg > 0 {
+			row.Kg = f.Kg(x.Kg)
+		}
+		v.Week = append(v.Week, row)
+	}
+}
+
+// pathOfItem is where one goes on with something to do.
+func pathOfItem(x *week.Item) string {
+	switch x.Sort {
+	case week.Load:
+		return preparedPath + "/" + x.Of.String()
+	case week.Pour:
+		return preparedBlendPath + "/" + x.Of.String()
+	case week.Send:
+		return lotPath(x.Of)
+	case week.Fulfil:
+		return salesPath
+	case week.Pull:
+		return yardPath(x.Of)
+	case week.Order, week.Clear:
+		return daysPath
+	case week.Look:
+		return findingsPath + "#" + findingID(ledger.Flag{Code: x.Code, Entry: x.Of})
+	case week.Check:
+		return instrumentsPath
+	}
+	return yardsPlanPath
+}
