@@ -104,7 +104,7 @@ func (x Mixture) Below(v float64) (sum float64) {
 	for _, p := range x.parts {
 		sum += p.weight * belowT((v-p.at)/p.scale, p.freedom)
 	}
-	return sum
+	return min(sum, 1) // weights may sum to more by their rounding
 }
 
 func belowT(t, freedom float64) float64 {

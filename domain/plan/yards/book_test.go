@@ -197,6 +197,30 @@ func TestOneSeasonTellsNoYardFromAnother(t *testing.T) {
 	}
 }
 
+// Where yards gave alike, or one of them a little and the others nothing, that is said, and nobody is told to move.
+func TestFiguresThatTellNothingAreSaidToTellNothing(t *testing.T) {
+	t.Parallel()
+	alike := newHouse()
+	for year := 2026; year < 2029; year++ {
+		for _, name := range []string{"Alder", "Birch", "Mill", "Ridge"} {
+			alike.counts(year, name, 20)
+			alike.pulls(year, name, 40, 40, 800)
+		}
+	}
+	barren := newHouse()
+	for i, year := range [][]string{{"Ridge", "Alder", "Birch", "Mill"}, {"Mill", "Alder", "Birch"}} {
+		for _, name := range year {
+			barren.counts(2026+i, name, 1)
+		}
+		barren.pulls(2026+i, year[0], 1, 1, 0.001)
+	}
+	for says, h := range map[string]*house{"all yards gave alike": alike, "gather about no level": barren} {
+		if p := h.ask(t, yards.Question{UnpulledIsNothing: true}, 2030); p.Told || len(p.Says) != 1 || !strings.Contains(p.Says[0].String(), says) {
+			t.Errorf("%s: %v", says, p.Says)
+		}
+	}
+}
+
 // A season counts once it is over, or has been quiet; else only where that is asked for, and with a caution.
 func TestASeasonThatGoesOnIsLeftOut(t *testing.T) {
 	t.Parallel()

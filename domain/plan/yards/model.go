@@ -43,10 +43,15 @@ const (
 	// kind's share.
 	variedHives, variedShare = 0.1, 0.05
 	mostKinds                = 2
+	// The levels of seasons are settled where they move by less than a thousandth; after so many steps none is found.
+	settledLevel, mostSteps = 1e-3, 200
 )
 
-// errFew says that a yard cannot be told from its season.
-var errFew = errors.New("yards: too few seasons or yards")
+// errFew says that a yard cannot be told from its season, errWild that no season has a level that its yards are near.
+var (
+	errFew  = errors.New("yards: too few seasons or yards")
+	errWild = errors.New("yards: seasons without a level")
+)
 
 const (
 	fewestYards, fewestSeasons = 3, 2
@@ -67,7 +72,7 @@ func newModel(obs []Observation, yards, seasons int, per Per) (*model, error) {
 	if seasons < fewestSeasons || heard < fewestYards || len(obs)-seasons-heard+1 < fewestFree {
 		return nil, errFew
 	}
-	m := &model{seasons: levels(obs, seasons), adjusted: adjustments(obs, seasons, per)}
+	m := &model{seasons: levels(obs, seasons, per), adjusted: adjustments(obs, seasons, per)}
 	d := m.data(obs, yards, per)
 	for {
 		fitted, err := m.settle(obs, &d)
@@ -75,25 +80,26 @@ func newModel(obs []Observation, yards, seasons int, per Per) (*model, error) {
 			m.read(fitted, &d)
 			return m, nil
 		}
-		if !errors.Is(err, mixed.ErrRank) || len(m.adjusted) == 0 {
-			return nil, errFew
+		if len(m.adjusted) == 0 {
+			return nil, err
 		}
 		// What goes with the seasons cannot be told apart from them.
 		m.adjusted = m.adjusted[:len(m.adjusted)-1]
-		m.seasons = levels(obs, seasons)
+		m.seasons = levels(obs, seasons, per)
 		d = m.data(obs, yards, per)
 	}
 }
 
-// levels are what all hives of a season gave together, as a first guess of the average yard's.
-func levels(obs []Observation, seasons int) []float64 {
-	kg, units := make([]float64, seasons), make([]float64, seasons)
+// levels are what yards gave in each season as a mean, as a first guess of the average yard's.
+func levels(obs []Observation, seasons int, per Per) []float64 {
+	kg, weights := make([]float64, seasons), make([]float64, seasons)
 	for _, o := range obs {
-		kg[o.Season] += o.HoneyKg
-		units[o.Season] += o.Units
+		w := weight(o.Units, per)
+		kg[o.Season] += w * o.Kg
+		weights[o.Season] += w
 	}
 	for s := range kg {
-		kg[s] /= units[s]
+		kg[s] /= weights[s]
 	}
 	return kg
 }
@@ -124,7 +130,7 @@ func weight(units float64, per Per) float64 {
 // of variances is searched for once they nearly do, and for good once they do.
 func (m *model) settle(obs []Observation, d *mixed.Data) (*mixed.Model, error) {
 	var ratios []float64
-	for range 40 {
+	for range mostSteps {
 		for i, o := range obs {
 			d.Y[i] = o.Kg / m.seasons[o.Season]
 		}
@@ -143,19 +149,19 @@ func (m *model) settle(obs []Observation, d *mixed.Data) (*mixed.Model, error) {
 		for s := range m.seasons {
 			by := m.fit.Fixed[s].Value
 			if !(by > 0.2) {
-				return nil, errFew
+				return nil, errWild
 			}
 			moved = max(moved, math.Abs(by-1))
 			m.seasons[s] *= by
 		}
 		switch {
-		case moved < 1e-4 && search:
+		case moved < settledLevel && search:
 			return fitted, nil
-		case moved < 1e-4:
+		case moved < settledLevel:
 			ratios = nil
 		}
 	}
-	return nil, errFew
+	return nil, errWild
 }
 
 func (m *model) read(fitted *mixed.Model, d *mixed.Data) {

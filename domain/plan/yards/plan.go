@@ -115,7 +115,7 @@ func (a *Asked) Plan() *Plan {
 	m, err := newModel(a.Observations, len(a.Yards), len(a.Seasons), a.Per)
 	if err != nil {
 		p.Proposals = a.plain()
-		p.Says = []message.Text{a.tooFew()}
+		p.Says = []message.Text{a.untold(err)}
 		return p
 	}
 	p.Told, p.OrdinaryKg, p.SeasonKg = true, m.ordinary, m.seasons

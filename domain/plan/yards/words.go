@@ -1,9 +1,11 @@
 package yards
 
 import (
+	"errors"
 	"math"
 
 	"pullbook/domain/message"
+	"pullbook/domain/mixed"
 )
 
 // each is what kilograms are counted by.
@@ -19,9 +21,13 @@ func (p Per) kgEach(kg, to float64) message.Text {
 	return message.F("%s %s", message.KgTo{Kg: kg, To: to}, p.each())
 }
 
-// tooFew says why yards cannot be compared, and what would do.
-func (a *Asked) tooFew() message.Text {
+// untold says why yards cannot be compared, and what would do.
+func (a *Asked) untold(err error) message.Text {
 	switch {
+	case errors.Is(err, mixed.ErrExact):
+		return message.F("In each season all yards gave alike, to the gram. Nothing tells one from another: look whether the figures are estimates.")
+	case errors.Is(err, errWild):
+		return message.F("In some season the yards gather about no level, so that none can be told from it: most gave next to nothing, or far more than the others. Look whether pulls, runs or hive counts are wrong or missing.")
 	case len(a.Observations) == 0:
 		return message.F("No season says what each yard gave beside the others. What is missing is listed with what to enter.")
 	case len(a.Seasons) < fewestSeasons:
