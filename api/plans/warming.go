@@ -2,6 +2,7 @@ package plans
 
 import (
 	"math"
+	"strconv"
 	"time"
 
 	"github.com/labstack/echo/v4"
@@ -62,7 +63,7 @@ func warmingOf(b *ledger.Book, p *openapi.GetWarmingPlanParams) (q warm.Question
 		return q, err
 	}
 	if v := p.KwhPrice; v != nil && !(*v >= 0 && *v <= 1000) {
-		asked.Pointer = "query:kwh_price"
+		asked.Pointer, asked.Sent = "query:kwh_price", strconv.FormatFloat(*v, 'g', -1, 64)
 		return q, asked.Fault("a kilowatt-hour costs from 0 to 1000")
 	}
 	q.Aim = warm.Aim{State: warm.State(p.To), PaS: wire.OrZero(p.MostPaS)}

@@ -96,23 +96,22 @@ func targetOf(a Aim, probability, moisturePct, crystalsPct float64) (target, err
 	z := math.Sqrt2 * math.Erfinv(2*probability-1)
 	liquid := tableOf(func(c float64) float64 { return 1 / (LiquidHours(c) * math.Exp(z*liquidLogSD)) })
 	t := target{endC: math.Inf(-1), leastC: meltsUsefullyC}
+	if crystalsPct > 0 && a.State != YeastKilled { // what has not set is liquid
+		t.doses = []table{liquid}
+	}
 	switch a.State {
 	case Liquid:
-		t.doses = []table{liquid}
 	case Clear:
-		t.doses = []table{liquid, tableOf(func(c float64) float64 {
+		t.doses = append(t.doses, tableOf(func(c float64) float64 {
 			if c < clearFromC {
 				return 0
 			}
 			return 1 / clearHours
-		})}
+		}))
 	case YeastKilled:
 		t.doses = []table{tableOf(func(c float64) float64 { return 1 / killHours(c) })}
 		t.leastC = int(math.Ceil(killsFromC))
 	case Pumpable:
-		if crystalsPct > 0 {
-			t.doses = []table{liquid}
-		}
 		var err error
 		if t.endC, err = thinAt(a.PaS/math.Exp(z*viscosityLogSD), moisturePct); err != nil {
 			return t, err

@@ -66,6 +66,14 @@ func Ask(b *ledger.Book, q Question, now time.Time) (*Asked, error) {
 		HMFKWh: q.HMFKWh, Kinetics: heat.Default(),
 	}
 	if err := a.Spec.Check(); err != nil {
+		var f *fault.Error
+		if errors.As(err, &f) {
+			for i := range f.Fields {
+				if f.Fields[i].Pointer == "query:by" {
+					f.Fields[i].Sent = q.By.Format(time.RFC3339)
+				}
+			}
+		}
 		return nil, err
 	}
 	if q.Lot != (ledger.ID{}) {

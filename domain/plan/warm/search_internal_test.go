@@ -266,13 +266,16 @@ func TestWhatCannotBeDoneInTimeSaysWhenItCan(t *testing.T) {
 	}
 }
 
-func TestHoneyThatIsThinEnoughNeedsNoHeat(t *testing.T) {
+func TestHoneyThatIsThinEnoughOrHasNotSetNeedsNoHeat(t *testing.T) {
 	t.Parallel()
 	s := spec(aTank(t, func(k *Tank) { k.CrystalsPct, k.StartC, k.AroundC = 0, 30, 30 }), Pumpable, 10)
 	s.Aim.PaS = 500
 	a := solve(t, s)
-	if len(a.Choices) != 1 || a.Choices[0].HottestC != Off || a.Choices[0].KWh.High != 0 || a.Choices[0].Said().String() != "It needs no heat." {
-		t.Errorf("%+v", a.Choices)
+	unset := solve(t, spec(aTank(t, func(k *Tank) { k.CrystalsPct = 0 }), Liquid, 10))
+	for _, a := range []*Answer{a, unset} {
+		if len(a.Choices) != 1 || a.Choices[0].HottestC != Off || a.Choices[0].KWh.High != 0 || a.Choices[0].Said().String() != "It needs no heat." {
+			t.Errorf("%+v", a.Choices)
+		}
 	}
 }
 
