@@ -14,7 +14,7 @@ func TestThePageFindsTheWarmingThatTheContractFinds(t *testing.T) {
 	s, warmer := warmHouse(t)
 	best := s.warming(t, "tank=warmer&to=liquid&kwh_price=0.4&"+byHour(48)).Choices[0]
 	text, page := s.shows(t, askWarmingPlan+warmer)
-	wants(t, "the page of a warming", text, "The best way", best.Says, "As hot as allowed", "As it is done now", "Hold 42", "Beside other ways", "money", "Take care", "infants", "learned from 1 cooling")
+	wants(t, "the page of a warming", text, "The best way", best.Says, "As hot as allowed", "As it is done now", "Hold 42", "Beside other ways", "money", "Look at it from", "Take care", "infants", "learned from 1 cooling")
 	if strings.Contains(page, "aria-invalid") || strings.Contains(text, "_c)") || strings.Contains(text, "crystals_pct") {
 		t.Error("something is wrong with a warming that can be asked for, or it speaks to a program")
 	}

@@ -58,6 +58,9 @@ func TestAWarmingOfATankRestsOnItsLog(t *testing.T) {
 	if p.Hours != 48 || p.Kg != 500 || p.HottestC != 50 || !best.Arrives || best.ArrivesAt == nil || best.ArrivesAt.After(p.By) || best.HottestC == nil || *best.HottestC > 50 {
 		t.Errorf("%d h, %v kg: %+v", p.Hours, p.Kg, best.Steps)
 	}
+	if best.LookFrom == nil || !best.LookFrom.Before(*best.ArrivesAt) {
+		t.Errorf("look at it from %v on, for %v", best.LookFrom, best.ArrivesAt)
+	}
 	if len(best.Curve) != 49 || best.Curve[0].MeanC != 21.2 {
 		t.Errorf("the curve has %d hours and begins at %v", len(best.Curve), best.Curve[0])
 	}

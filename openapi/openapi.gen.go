@@ -8891,8 +8891,11 @@ type WarmingWay struct {
 	HoneyKwh float64 `json:"honey_kwh"`
 
 	// HottestC its highest set point; left out where it needs no heat
-	HottestC *int    `json:"hottest_c,omitempty"`
-	LostKwh  float64 `json:"lost_kwh"`
+	HottestC *int `json:"hottest_c,omitempty"`
+
+	// LookFrom from when on to look at it, and to switch off once it is so: half of honeys are by then; left out where honeys do not differ in that
+	LookFrom *time.Time `json:"look_from,omitempty"`
+	LostKwh  float64    `json:"lost_kwh"`
 
 	// MeltingKwh what its crystals took up to melt, which honey_kwh includes
 	MeltingKwh float64 `json:"melting_kwh"`

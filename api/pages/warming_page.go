@@ -33,8 +33,8 @@ type planWarmingView struct {
 	// Best is the plan; nil where there is none.
 	Best *wayShown
 	// Impossible says why there is none.
-	Impossible, End, Drawing, Unit string
-	Ways                           []wayShown
+	Impossible, End, Look, Drawing, Unit string
+	Ways                                 []wayShown
 	// HasMoney is true where a price was given.
 	HasMoney bool
 	Hours    []warmHour
@@ -127,6 +127,9 @@ func (v *planWarmingView) answer(f locale.Voice, asked *warm.Asked, answer *warm
 	if drawn := drawnOf(answer); drawn != nil {
 		v.Best = &v.Ways[0]
 		v.Hours = hoursShown(f, drawn, at)
+		if drawn.LookHour > 0 {
+			v.Look = f.Say("Look at it from %s on, and switch off once it is so: half of honeys are by then.", at(drawn.LookHour))
+		}
 	}
 	if answer.EndC != nil {
 		v.End = f.Say("It is that thin at %s.", message.Celsius(math.Round(10**answer.EndC)/10))

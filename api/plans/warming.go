@@ -123,6 +123,9 @@ func wayOut(w warm.Way, from time.Time, price *float64) openapi.WarmingWay {
 	if w.Arrives {
 		out.ArrivesAt = new(at(w.ArrivesHour))
 	}
+	if w.LookHour > 0 {
+		out.LookFrom = new(at(w.LookHour))
+	}
 	if price != nil {
 		out.Money = new(bandOf(heat.Band{Low: w.KWh.Low * *price, Middle: w.KWh.Middle * *price, High: w.KWh.High * *price}))
 	}

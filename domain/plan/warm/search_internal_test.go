@@ -200,6 +200,9 @@ func TestAPlanIsAsItMustBe(t *testing.T) {
 			t.Errorf("%+v within %d h: %+v", s.Aim, s.Hours, best.Steps)
 		}
 		for i, c := range a.Choices {
+			if looks := s.Aim.State == Liquid || s.Aim.State == Clear; looks != (c.LookHour > 0) || c.LookHour > c.ArrivesHour {
+				t.Errorf("%s: look from hour %d on, for an arrival at %d", s.Aim.State, c.LookHour, c.ArrivesHour)
+			}
 			if i > 0 && c.CostKWh < a.Choices[i-1].CostKWh {
 				t.Errorf("the next best costs less: %g after %g", c.CostKWh, a.Choices[i-1].CostKWh)
 			}

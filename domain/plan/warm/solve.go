@@ -86,6 +86,9 @@ type Way struct {
 	// Arrives says whether the honey comes to what is asked, ArrivesHour when.
 	Arrives     bool
 	ArrivesHour int
+	// LookHour is from when on half of honeys have come there; 0 where honeys do not differ in that, or
+	// half have not.
+	LookHour int
 	// Made is the HMF that forms until the time has come, in mg/kg; HMF and Diastase (Gothe) are what
 	// the honey has then. KWh is what the heater gives.
 	Made, HMF, Diastase, KWh heat.Band
@@ -330,6 +333,7 @@ func (p *problem) impossible() (*Impossible, error) {
 // way is what a course does.
 func (p *problem) way(sets []int) (Way, error) {
 	w := Way{Steps: stepsOf(sets)}
+	w.LookHour = p.lookFrom(sets)
 	n := p.follower.begin()
 	for h := range sets {
 		w.HottestC = max(w.HottestC, sets[h])
@@ -347,6 +351,27 @@ func (p *problem) way(sets []int) (Way, error) {
 	w.fill(did, p.Begins)
 	w.MeltingKWh = p.Vessel.moltenKWh(slices.MaxFunc(w.Curve, func(a, b Moment) int { return cmp.Compare(a.MeanC, b.MeanC) }).MeanC)
 	return w, nil
+}
+
+// lookFrom is from which hour of a course on half of honeys have come to what is asked, where that hangs on the
+// honey: how soon its crystals melt.
+func (p *problem) lookFrom(sets []int) int {
+	if !math.IsInf(p.endC, -1) || p.Aim.State == YeastKilled {
+		return 0
+	}
+	half := *p
+	moisture, crystals := p.Vessel.honeyPct()
+	var err error
+	if half.target, err = targetOf(p.Aim, 0.5, moisture, crystals); err != nil {
+		return 0 // as much was asked of it before
+	}
+	n := p.follower.begin()
+	for _, set := range sets {
+		if half.step(&n, set); half.arrived(&n) {
+			return n.hour
+		}
+	}
+	return 0
 }
 
 // fill takes what a course does as expected, and from what a vessel that warms less well does to a
