@@ -204,7 +204,7 @@ func salesShownIn(f locale.Voice, found *plans.Sales, a *sale.Assignment, next b
 			row.Short = f.Say("%s of what was promised is missing.", message.Kg(x.ShortKg))
 		}
 		if next {
-			row.Next = money(found.NextContainerMinor(spec, x.Contract))
+			row.Next = nextOf(f, found.NextContainerMinor(spec, x.Contract), money)
 		}
 		for _, m := range x.Means {
 			row.Means += f.Say("%s: %s", message.Capital(standard.SayParameter(m.Parameter)), f.Number(m.Mean, 2)+" "+standard.SayUnit(plan.UnitOf(m.Parameter)).In(f)) + ". "
@@ -212,6 +212,17 @@ func salesShownIn(f locale.Voice, found *plans.Sales, a *sale.Assignment, next b
 		out = append(out, row)
 	}
 	return out
+}
+
+// nextOf says what a contract's next container is worth.
+func nextOf(f locale.Voice, minor float64, money func(float64) string) string {
+	switch {
+	case minor >= 1:
+		return f.Say("If it took one container more, that would bring about %s.", money(minor))
+	case minor <= -1:
+		return f.Say("One container less of it would bring about %s more elsewhere.", money(-minor))
+	}
+	return f.Say("It takes more than goes there.")
 }
 
 // saleLots are what goes of each lot, those that bring different prices apart.

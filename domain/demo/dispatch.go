@@ -116,7 +116,7 @@ func (s *season) agree() {
 		return
 	}
 	s.w.add(s.at(time.July, 2, 10, 0), 5*time.Minute, owner, &ledger.Contract{
-		BuyerID: s.s.packers, RuleSet: ledger.RuleSetRef{RuleSetID: s.s.contract}, PromisedG: 3_000_000, MostG: 12_000_000,
+		BuyerID: s.s.packers, RuleSet: ledger.RuleSetRef{RuleSetID: s.s.contract}, PromisedG: 20_000_000, MostG: 80_000_000,
 		FreightPerContainerMinor: 900, Reference: fmt.Sprintf("order %s%d", houseCode(s.h.number), s.year),
 	})
 }

@@ -1,6 +1,8 @@
 package sale
 
 import (
+	"slices"
+
 	"pullbook/domain/message"
 	"pullbook/domain/plan"
 )
@@ -80,11 +82,16 @@ func (a *Answer) why(s *Spec, of *Assignment, i int) Staying {
 		out.Why = message.F("it is worth more kept than any contract pays after freight")
 	case of.of(out.Best) != nil && of.of(out.Best).Kg+s.Stock[i].Kg > s.Contracts[out.Best].MostKg:
 		out.Why = message.F("the contracts that pay enough for it are filled with honey that brings more")
+	case of != &a.Assignments[0] && a.Assignments[0].sends(i):
+		out.Why = message.F("the best sends it to a contract; this one says what it costs to keep it")
 	default:
 		out.Why = message.F("it does not pay the freight, or no whole container fits in any more")
 	}
 	return out
 }
+
+// sends reports whether a container goes to somebody.
+func (a *Assignment) sends(i int) bool { return !slices.Contains(a.Held, i) }
 
 // Turn is from which figure on a lot's honey would no longer go to its contract, as it keeps to a
 // limit less surely.
