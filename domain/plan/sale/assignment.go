@@ -81,12 +81,6 @@ func (p *program) assignment(got *optimum.Solution) *Assignment {
 			a.Sales = append(a.Sales, sales[w])
 		}
 	}
-	for c := range p.spec.Contracts {
-		if p.spec.Contracts[c].PromisedKg > 0 && a.of(c) == nil {
-			a.Sales = append(a.Sales, Sale{Contract: c})
-		}
-	}
-	slices.SortStableFunc(a.Sales, func(x, y Sale) int { return cmp.Compare(x.Contract, y.Contract) })
 	p.spec.reckon(a)
 	return a
 }
@@ -104,6 +98,12 @@ func (a *Assignment) of(contract int) *Sale {
 // reckon adds an assignment up from its containers.
 func (s *Spec) reckon(a *Assignment) {
 	a.EarnedMinor, a.KeptMinor, a.Held = 0, 0, nil
+	for c := range s.Contracts {
+		if s.Contracts[c].PromisedKg > 0 && a.of(c) == nil {
+			a.Sales = append(a.Sales, Sale{Contract: c})
+		}
+	}
+	slices.SortStableFunc(a.Sales, func(x, y Sale) int { return cmp.Compare(x.Contract, y.Contract) })
 	gone := make([]bool, len(s.Stock))
 	for i := range a.Sales {
 		sale := &a.Sales[i]
@@ -189,12 +189,15 @@ func (s *Spec) fillUp(a *Assignment, ways []way, groups []group) {
 	for _, o := range all {
 		c := ways[o.way].contract
 		sale := a.of(c)
+		if sale == nil && s.Contracts[c].Freight.PerLoad == 0 {
+			a.Sales = append(a.Sales, Sale{Contract: c})
+			sale = &a.Sales[len(a.Sales)-1]
+		}
 		if gone[o.stock] || sale == nil || sale.Mixed || sale.Kg+o.kg > s.Contracts[c].MostKg+1e-9 || s.Contracts[c].loads(sale.Kg+o.kg) > sale.Loads {
 			continue
 		}
 		sale.Takes, sale.Kg, gone[o.stock] = append(sale.Takes, Take{o.stock, o.perKg}), sale.Kg+o.kg, true
 	}
-	if len(gone) > 0 {
-		s.reckon(a)
-	}
+	a.Sales = slices.DeleteFunc(a.Sales, func(x Sale) bool { return len(x.Takes) == 0 && s.Contracts[x.Contract].PromisedKg == 0 })
+	s.reckon(a)
 }

@@ -13,6 +13,9 @@ import (
 // whole numbers finds far from paying.
 const mostPairs = 4000
 
+// mostLoosePairs is with how many pairs that program is made.
+const mostLoosePairs = 30_000
+
 // grains are by how many kilograms containers of a group may differ, the finest first; the last takes
 // all of a class for one another.
 var grains = []float64{0, 1, 5, math.Inf(1)}

@@ -320,3 +320,18 @@ func TestNoSalesBreakALimitAMassOrSellTwice(t *testing.T) {
 		}
 	}
 }
+
+// Where the time is over at once, what is said can be done all the same, and is not called the best.
+func TestSalesThatHadNoTimeCanBeDone(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 18))
+	from := time.Now()
+	none := optimum.Effort{Seconds: 1e-9, Clock: func() float64 { return time.Since(from).Seconds() }}
+	for range 10 {
+		s := someSales(r, 60, 8)
+		a, err := s.Best(none)
+		if err != nil || a == nil {
+			t.Fatal(a, err)
+		}
+		isGood(t, s, a)
+	}
+}

@@ -26,10 +26,13 @@ func anAutumn(r *rand.Rand) autumn {
 	for l := range 16 {
 		source := fmt.Sprintf("L-%02d", l)
 		known, is := map[string]plan.Figure{}, map[string]plan.Figure{}
-		for parameter, x := range map[string]struct{ from, over, off float64 }{"moisture": {16.4, 2.4, 0.15}, "hmf": {4, 26, 1.5}, "colour_pfund": {20, 70, 2}} {
+		for _, x := range []struct {
+			parameter       string
+			from, over, off float64
+		}{{"moisture", 16.4, 2.4, 0.15}, {"hmf", 4, 26, 1.5}, {"colour_pfund", 20, 70, 2}} {
 			truth := x.from + x.over*r.Float64()
-			is[parameter] = plan.Figure{Mean: truth}
-			known[parameter] = plan.Figure{Mean: max(0, truth+x.off*r.NormFloat64()), Errors: []plan.Spread{{Key: "lot " + source, SD: x.off}}}
+			is[x.parameter] = plan.Figure{Mean: truth}
+			known[x.parameter] = plan.Figure{Mean: max(0, truth+x.off*r.NormFloat64()), Errors: []plan.Spread{{Key: "lot " + source, SD: x.off}}}
 		}
 		kg := float64(280 + r.IntN(35)) // all drums of a lot, so that the search is over soon
 		for d := range 4 + r.IntN(5) {

@@ -98,9 +98,9 @@ type search struct {
 	// bound is what all assignments come to at the most; infinite where the program has all pairs and
 	// takes no container for another, and so bounds itself.
 	bound float64
-	// cut says that pairs stayed out.
-	cut    bool
-	nextKg []float64
+	// cut says that pairs stayed out, many that some did before anything was bounded.
+	cut, many bool
+	nextKg    []float64
 }
 
 func newSearch(s *Spec, classes []class) *search {
@@ -112,10 +112,29 @@ func newSearch(s *Spec, classes []class) *search {
 			break
 		}
 	}
+	if out.many = len(out.pairs) > mostLoosePairs; out.many {
+		out.pairs = out.dearest(mostLoosePairs)
+	}
 	return out
 }
 
-// best finds the best assignment; nil where none was found in time.
+// dearest are about so many pairs: of each group those that a kilogram brings the most in.
+func (x *search) dearest(most int) (out []pair) {
+	p := program{spec: x.spec, groups: x.groups, ways: x.ways}
+	of := make([][]pair, len(x.groups))
+	for _, one := range x.pairs {
+		of[one.group] = append(of[one.group], one)
+	}
+	each := max(1, most/len(x.groups))
+	for _, pairs := range of {
+		slices.SortStableFunc(pairs, func(a, b pair) int { return cmp.Compare(p.gain(b), p.gain(a)) })
+		out = append(out, pairs[:min(each, len(pairs))]...)
+	}
+	return out
+}
+
+// best finds the best assignment. Where the time was over before one was found, it is what fills
+// the contracts with what brings the most, one container after the other.
 func (x *search) best(most optimum.Effort) (*Assignment, error) {
 	left := effortLeft(most)
 	if err := x.bounds(left()); err != nil {
@@ -128,10 +147,18 @@ func (x *search) best(most optimum.Effort) (*Assignment, error) {
 	}
 	p.shortAtMost(short)
 	a, err := x.solve(p, left())
-	if a != nil && !p.exact() {
+	if err != nil {
+		return nil, err
+	}
+	if a == nil {
+		a = &Assignment{stopped: true, within: x.spec.within(), BoundMinor: x.bound}
+		x.spec.reckon(a)
+	}
+	if a.stopped || !p.exact() || x.cut || x.many {
 		x.spec.fillUp(a, x.ways, x.groups)
 	}
-	return a, err
+	a.BoundMinor = max(a.BoundMinor, a.WorthMinor())
+	return a, nil
 }
 
 // bounds works out, without whole numbers, what a kilogram more of each contract is worth, and where
@@ -149,8 +176,14 @@ func (x *search) bounds(most optimum.Effort) error {
 	}
 	p.shortAtMost(short)
 	got, err := optimum.Solve(&p.Problem, most)
-	if err != nil || !got.Found || got.Worth == nil {
+	if err != nil {
 		return err
+	}
+	if !got.Found || got.Outcome != optimum.Best {
+		if len(x.pairs) > mostPairs {
+			x.pairs, x.cut = x.dearest(mostPairs), true
+		}
+		return nil
 	}
 	x.nextKg = make([]float64, len(p.contractRow))
 	for c, row := range p.contractRow {
@@ -159,7 +192,9 @@ func (x *search) bounds(most optimum.Effort) error {
 	if exactly {
 		return nil
 	}
-	x.bound = -got.Bound + x.kept()
+	if !x.many {
+		x.bound = -got.Bound + x.kept()
+	}
 	if len(x.pairs) > mostPairs {
 		x.pairs, x.cut = nearest(p, got), true
 	}
@@ -191,7 +226,7 @@ func nearest(p *program, got *optimum.Solution) []pair {
 		return 0
 	})
 	var out []pair
-	for _, i := range order[:mostPairs/2] {
+	for _, i := range order[:min(mostPairs, len(order))] {
 		out = append(out, p.pairs[i])
 	}
 	return out
@@ -231,7 +266,7 @@ func (x *search) solve(p *program, most optimum.Effort) (*Assignment, error) {
 		return nil, err
 	}
 	a := p.assignment(got)
-	if a.BoundMinor = x.bound; p.exact() && !x.cut {
+	if a.BoundMinor = x.bound; p.exact() && !x.cut && !x.many {
 		a.BoundMinor = min(x.bound, -got.Bound+x.kept())
 	}
 	return a, nil
