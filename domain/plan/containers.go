@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"slices"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -25,8 +26,15 @@ type Hand struct {
 func Containers(b *ledger.Book, parameters []string, sets []ledger.Resolved, on standard.Date, at time.Time) (*Hand, error) {
 	h := &hand{book: b, climate: quality.ClimateOf(b), on: on, at: at, asked: parameters, partly: true, promised: promised(b)}
 	out := &Hand{Fails: make([]map[string]message.Text, len(sets))}
+	var each []int // sets, each once
 	for i := range sets {
-		out.Fails[i] = map[string]message.Text{}
+		if had := slices.IndexFunc(sets[:i], func(other ledger.Resolved) bool {
+			return other.RuleSet == sets[i].RuleSet || other.Own() && other.Entry == sets[i].Entry
+		}); had >= 0 {
+			out.Fails[i] = out.Fails[had]
+			continue
+		}
+		each, out.Fails[i] = append(each, i), map[string]message.Text{}
 	}
 	var err error
 	b.InForceOf(ledger.KindLot, func(root ledger.ID, e *ledger.Entry) bool {
@@ -35,7 +43,7 @@ func Containers(b *ledger.Book, parameters []string, sets []ledger.Resolved, on 
 			return err == nil
 		}
 		h.containers(*l)
-		for i := range sets {
+		for _, i := range each {
 			h.each = sets[i : i+1]
 			var why message.Text
 			if why, err = h.failsBySelf(l.evidence); !why.IsEmpty() {
