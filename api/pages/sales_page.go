@@ -36,6 +36,7 @@ type salesView struct {
 	Mixed       *salesShown
 	MixedSays   string
 	Says        []string
+	Contracts   []salesContract
 	Refused     []salesRefused
 	LeftOut     []blendLeftOut
 	Looks       []string
@@ -51,8 +52,8 @@ type salesShown struct {
 
 // saleShown is what goes to one contract.
 type saleShown struct {
-	Contract, Buyer, LastDay, Mass, Count, Net, Freight, Short, Next, Means string
-	Lots                                                                    []saleLot
+	Contract, Buyer, LastDay, Mass, Count, Net, Freight, Short, Means string
+	Lots                                                              []saleLot
 }
 
 // saleLot is what goes of a lot, and what would change that.
@@ -66,7 +67,10 @@ type saleStays struct {
 	Containers           []string
 }
 
-type salesRefused struct{ Name, Buyer, Why string }
+// salesContract is an open contract, with what it still takes and what its next container is worth.
+type salesContract struct{ Path, Name, Buyer, LastDay, Price, Takes, Promised, Sent, Next string }
+
+type salesRefused struct{ Path, Name, Buyer, Why string }
 
 func (p *pages) salesPage(ctx echo.Context) error {
 	v := &salesView{AsOf: ctx.QueryParam("as_of")}
@@ -136,16 +140,32 @@ func (v *salesView) answer(f locale.Voice, found *plans.Sales) {
 		v.Says = append(v.Says, found.Said().In(f))
 	}
 	for _, r := range found.Refused {
-		v.Refused = append(v.Refused, salesRefused{r.Name, r.Buyer, r.Why.In(f)})
+		v.Refused = append(v.Refused, salesRefused{journalPath + "/" + r.ID.String(), r.Name, r.Buyer, r.Why.In(f)})
 	}
 	for _, l := range found.LeftOut {
 		v.LeftOut = append(v.LeftOut, blendLeftOut{Source: l.Source, Mass: f.Kg(l.Kg), Why: l.Why.In(f), Containers: someNames(f, l.Names)})
 	}
 	for i := range spec.Contracts {
+		v.Contracts = append(v.Contracts, salesContractOf(f, found, i))
 		for _, l := range spec.Contracts[i].Looks {
 			v.Looks = append(v.Looks, f.Say("%s, %s", spec.Contracts[i].Name, sayLimit(f, l)))
 		}
 	}
+}
+
+func salesContractOf(f locale.Voice, found *plans.Sales, i int) salesContract {
+	c := &found.Spec.Contracts[i]
+	out := salesContract{
+		Path: journalPath + "/" + c.ID.String(), Name: c.Name, Buyer: c.Buyer, LastDay: lastDayOf(f, c.LastDay), Price: priceOf(f, c.Terms.PricePerKg.Float64(), found.Currency),
+		Takes: f.Kg(c.MostKg), Sent: f.Kg(c.SentKg),
+	}
+	if c.PromisedKg > 0 {
+		out.Promised = f.Kg(c.PromisedKg)
+	}
+	if len(found.Assignments) > 0 {
+		out.Next = nextOf(f, found.NextContainerMinor(&found.Spec, i), moneyOf(f, found.Currency))
+	}
+	return out
 }
 
 func salesShownOf(f locale.Voice, found *plans.Sales, i int) salesShown {
@@ -170,7 +190,7 @@ func salesShownOf(f locale.Voice, found *plans.Sales, i int) salesShown {
 	default:
 		out.Proved = f.Say("The time for the search was over: another may bring up to %s more.", money(a.BoundMinor-a.WorthMinor()))
 	}
-	out.Sales = salesShownIn(f, found, a, i == 0)
+	out.Sales = salesShownIn(f, found, a)
 	for _, x := range found.Stays(&found.Spec, a) {
 		row := saleStays{Lot: x.Source, Mass: f.Kg(x.Kg), Why: f.Say("%s", message.Capital(x.Why)), Containers: namesIn(&found.Spec, x.Stock)}
 		if x.Best >= 0 {
@@ -187,11 +207,11 @@ func mixedShownOf(f locale.Voice, found *plans.Sales) *salesShown {
 		return nil
 	}
 	more := found.Mixed.WorthMinor() - found.Assignments[0].WorthMinor()
-	return &salesShown{ID: "mixed", Title: f.Say("Mixed before it is sold"), Money: moneyOf(f, found.Currency)(more), Sales: salesShownIn(f, found, found.Mixed, false)}
+	return &salesShown{ID: "mixed", Title: f.Say("Mixed before it is sold"), Money: moneyOf(f, found.Currency)(more), Sales: salesShownIn(f, found, found.Mixed)}
 }
 
-// salesShownIn are the sales of an assignment; of the best with what the next container is worth.
-func salesShownIn(f locale.Voice, found *plans.Sales, a *sale.Assignment, next bool) (out []saleShown) {
+// salesShownIn are the sales of an assignment.
+func salesShownIn(f locale.Voice, found *plans.Sales, a *sale.Assignment) (out []saleShown) {
 	spec, money := &found.Spec, moneyOf(f, found.Currency)
 	for i := range a.Sales {
 		x := &a.Sales[i]
@@ -202,9 +222,6 @@ func salesShownIn(f locale.Voice, found *plans.Sales, a *sale.Assignment, next b
 		}
 		if x.ShortKg >= 0.5 {
 			row.Short = f.Say("%s of what was promised is missing.", message.Kg(x.ShortKg))
-		}
-		if next {
-			row.Next = nextOf(f, found.NextContainerMinor(spec, x.Contract), money)
 		}
 		for _, m := range x.Means {
 			row.Means += f.Say("%s: %s", message.Capital(standard.SayParameter(m.Parameter)), f.Number(m.Mean, 2)+" "+standard.SayUnit(plan.UnitOf(m.Parameter)).In(f)) + ". "
