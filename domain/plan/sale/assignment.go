@@ -16,6 +16,9 @@ const mostMixedPairs = 6000
 // is at least as good as one that is known. tooMany says that there is too much to choose between.
 func (s *Spec) mix(classes []class, known *Assignment, most optimum.Effort) (best *Assignment, tooMany bool, err error) {
 	groups := s.groupsOf(classes, 0)
+	if s.waysToMix()*len(groups) > 2*mostMixedPairs {
+		return nil, true, nil // even what a mix is held to would take much memory
+	}
 	ways := append(s.apart(classes, groups), s.mixed(groups)...)
 	pairs := s.pairsOf(groups, ways)
 	if len(pairs) > mostMixedPairs {

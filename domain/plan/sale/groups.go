@@ -55,6 +55,14 @@ func (s *Spec) apart(classes []class, groups []group) (out []way) {
 	return out
 }
 
+// waysToMix is in how many ways honey may go as a mix.
+func (s *Spec) waysToMix() (n int) {
+	for c := range s.Contracts {
+		n += len(s.Contracts[c].mixes())
+	}
+	return n
+}
+
 // mixed are the ways in which the honey of a contract goes as one mix.
 func (s *Spec) mixed(groups []group) (out []way) {
 	stock := make([]plan.Stock, len(groups))

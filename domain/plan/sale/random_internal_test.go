@@ -6,6 +6,7 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -333,5 +334,30 @@ func TestSalesThatHadNoTimeCanBeDone(t *testing.T) {
 			t.Fatal(a, err)
 		}
 		isGood(t, s, a)
+	}
+}
+
+// Of more honey and contracts than mixing can be looked into for, that is said, and the rest is answered.
+func TestMixingIsLeftOutWhereThereIsTooMuchToChooseBetween(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 18))
+	from := time.Now()
+	soon := optimum.Effort{Seconds: 0.5, Clock: func() float64 { return time.Since(from).Seconds() }}
+	s := someSales(r, 1, 1)
+	s.Stock, s.Contracts = nil, nil
+	for i := range 400 {
+		s.Stock = append(s.Stock, plan.Stock{Name: strconv.Itoa(i), Source: strconv.Itoa(i), Kg: 250 + 60*r.Float64(), Figures: map[string]plan.Figure{"moisture": {Mean: 16 + 3*r.Float64()}, "hmf": {Mean: 5}}})
+	}
+	for c := range 40 {
+		x := someContract(r, c)
+		x.PromisedKg = 0
+		s.Contracts = append(s.Contracts, x)
+	}
+	answer, err := s.Solve(soon)
+	if err != nil || len(answer.Assignments) == 0 {
+		t.Fatal(answer, err)
+	}
+	isGood(t, s, &answer.Assignments[0])
+	if said := answer.Said().String(); !answer.TooMany || answer.Mixed != nil || !strings.Contains(said, "too much honey") {
+		t.Errorf("too much (%v), mixed %v: %s", answer.TooMany, answer.Mixed, said)
 	}
 }
