@@ -164,8 +164,19 @@ func (s *Spec) means(sale *Sale) (out []Mean) {
 }
 
 // fillUp sends containers that stay where a contract has room for them, those that bring the most
-// first: where the program takes containers for one another it leaves some room.
-func (s *Spec) fillUp(a *Assignment, ways []way, groups []group) {
+// first: where the program takes containers for one another, or its time was over, it leaves some room. What
+// an assignment from before sends somewhere goes there only where some of that lot does already.
+func (x *search) fillUp(a *Assignment, before []Assignment) {
+	s, ways, groups := x.spec, x.ways, x.groups
+	not := map[goes]bool{}
+	for i := range before {
+		for _, g := range s.lotsOf(&before[i]) {
+			not[g] = true
+		}
+	}
+	for _, g := range s.lotsOf(a) {
+		delete(not, g)
+	}
 	type offered struct {
 		stock, way int
 		gain, kg   float64
@@ -182,12 +193,12 @@ func (s *Spec) fillUp(a *Assignment, ways []way, groups []group) {
 		for w := range ways {
 			perKg := ways[w].perKg[groupOf[i]]
 			f := &s.Contracts[ways[w].contract].Freight
-			if gain := (perKg-f.PerKg-s.KeepPerKg)*s.Stock[i].Kg - f.PerContainer; !ways[w].mixed && gain > 0 {
+			if gain := (perKg-f.PerKg-s.KeepPerKg)*s.Stock[i].Kg - f.PerContainer; !ways[w].mixed && gain > 0 && !not[goes{s.Stock[i].Source, ways[w].contract}] {
 				all = append(all, offered{i, w, gain, s.Stock[i].Kg, perKg})
 			}
 		}
 	}
-	slices.SortStableFunc(all, func(x, y offered) int { return cmp.Compare(y.gain/y.kg, x.gain/x.kg) })
+	slices.SortStableFunc(all, func(one, two offered) int { return cmp.Compare(two.gain/two.kg, one.gain/one.kg) })
 	gone := map[int]bool{}
 	for _, o := range all {
 		c := ways[o.way].contract
@@ -201,6 +212,6 @@ func (s *Spec) fillUp(a *Assignment, ways []way, groups []group) {
 		}
 		sale.Takes, sale.Kg, gone[o.stock] = append(sale.Takes, Take{o.stock, o.perKg}), sale.Kg+o.kg, true
 	}
-	a.Sales = slices.DeleteFunc(a.Sales, func(x Sale) bool { return len(x.Takes) == 0 && s.Contracts[x.Contract].PromisedKg == 0 })
+	a.Sales = slices.DeleteFunc(a.Sales, func(to Sale) bool { return len(to.Takes) == 0 && s.Contracts[to.Contract].PromisedKg == 0 })
 	s.reckon(a)
 }

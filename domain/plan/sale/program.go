@@ -195,20 +195,28 @@ func (p *program) keepRow(w int, perKg []float64) {
 	}
 }
 
-// elsewhere makes one lot at least of an assignment go another way than to its contract there.
-func (p *program) elsewhere(was *Assignment) {
-	type goes struct {
-		source   string
-		contract int
-	}
-	var order []goes
-	for _, sale := range was.Sales {
+// goes is that some of a lot, by its code, goes to a contract.
+type goes struct {
+	source   string
+	contract int
+}
+
+// lotsOf is which lot an assignment sends some of to which contract.
+func (s *Spec) lotsOf(a *Assignment) (out []goes) {
+	seen := map[goes]bool{}
+	for _, sale := range a.Sales {
 		for _, t := range sale.Takes {
-			if g := (goes{p.spec.Stock[t.Stock].Source, sale.Contract}); !slices.Contains(order, g) {
-				order = append(order, g)
+			if g := (goes{s.Stock[t.Stock].Source, sale.Contract}); !seen[g] {
+				seen[g], out = true, append(out, g)
 			}
 		}
 	}
+	return out
+}
+
+// elsewhere makes one lot at least of an assignment go another way than to its contract there.
+func (p *program) elsewhere(was *Assignment) {
+	order := p.spec.lotsOf(was)
 	var all []optimum.Term
 	for _, o := range order {
 		used := p.Add(optimum.Variable{High: 1, Whole: true})

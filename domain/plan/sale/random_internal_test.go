@@ -282,6 +282,19 @@ func isGood(t *testing.T, s *Spec, a *Assignment) {
 	}
 }
 
+// differ fails where one of some assignments sends all that another before it sends to the same contracts.
+func differ(t *testing.T, s *Spec, all []Assignment) {
+	t.Helper()
+	for i := range all {
+		for j := range i {
+			now := s.lotsOf(&all[i])
+			if was := s.lotsOf(&all[j]); !slices.ContainsFunc(was, func(g goes) bool { return !slices.Contains(now, g) }) && !slices.ContainsFunc(now, func(g goes) bool { return !slices.Contains(was, g) }) {
+				t.Errorf("assignments %d and %d send the same lots to the same contracts: %v", i, j, now)
+			}
+		}
+	}
+}
+
 // Whatever there is, also where the program takes containers for one another, no container is sold
 // twice, no contract gets more than it takes, and each limit is kept; what comes next is no better.
 func TestNoSalesBreakALimitAMassOrSellTwice(t *testing.T) {
@@ -301,6 +314,7 @@ func TestNoSalesBreakALimitAMassOrSellTwice(t *testing.T) {
 				t.Errorf("assignment %d comes to %.2f more than the best", i, -behind)
 			}
 		}
+		differ(t, s, answer.Assignments)
 		if answer.Mixed != nil {
 			isGood(t, s, answer.Mixed)
 		}
@@ -356,7 +370,10 @@ func TestMixingIsLeftOutWhereThereIsTooMuchToChooseBetween(t *testing.T) {
 	if err != nil || len(answer.Assignments) == 0 {
 		t.Fatal(answer, err)
 	}
-	isGood(t, s, &answer.Assignments[0])
+	for i := range answer.Assignments {
+		isGood(t, s, &answer.Assignments[i])
+	}
+	differ(t, s, answer.Assignments)
 	if said := answer.Said().String(); !answer.TooMany || answer.Mixed != nil || !strings.Contains(said, "too much honey") {
 		t.Errorf("too much (%v), mixed %v: %s", answer.TooMany, answer.Mixed, said)
 	}

@@ -155,7 +155,7 @@ func (x *search) best(most optimum.Effort) (*Assignment, error) {
 		x.spec.reckon(a)
 	}
 	if a.stopped || !p.exact() || x.cut || x.many {
-		x.spec.fillUp(a, x.ways, x.groups)
+		x.fillUp(a, nil)
 	}
 	a.BoundMinor = max(a.BoundMinor, a.WorthMinor())
 	return a, nil
@@ -255,7 +255,11 @@ func (x *search) other(from []Assignment, most optimum.Effort) (*Assignment, err
 		return nil, err
 	}
 	p.shortAtMost(short)
-	return x.solve(p, left())
+	a, err := x.solve(p, left())
+	if a != nil && (a.stopped || !p.exact() || x.cut || x.many) {
+		x.fillUp(a, from)
+	}
+	return a, err
 }
 
 // solve finds the best of a program; nil where none was found in time.
