@@ -9,42 +9,87 @@ import (
 	"pullbook/domain/plan"
 )
 
-// mostMixedPairs is with how many pairs mixing is looked into.
-const mostMixedPairs = 6000
+// mostMixedPairs is with how many pairs mixing is looked into, mostMixedApart with how many where
+// containers of a lot that do not weigh the same are told apart.
+const (
+	mostMixedPairs = 6000
+	mostMixedApart = 600
+)
 
 // mix finds the best assignment where the honey of each contract goes by itself or mixed, and which
 // is at least as good as one that is known. tooMany says that there is too much to choose between.
 func (s *Spec) mix(classes []class, known *Assignment, most optimum.Effort) (best *Assignment, tooMany bool, err error) {
+	waysToMix := s.waysToMix()
 	groups := s.groupsOf(classes, 0)
-	if s.waysToMix()*len(groups) > 2*mostMixedPairs {
+	if waysToMix*len(groups) > mostMixedApart {
+		groups = s.groupsOf(classes, math.Inf(1))
+	}
+	if waysToMix*len(groups) > mostMixedPairs {
 		return nil, true, nil // even what a mix is held to would take much memory
 	}
 	ways := append(s.apart(classes, groups), s.mixed(groups)...)
-	pairs := s.pairsOf(groups, ways)
-	if len(pairs) > mostMixedPairs {
-		return nil, true, nil
-	}
 	if len(ways) == len(s.Contracts) {
 		return known, false, nil // nothing can be mixed
 	}
-	p := newProgram(s, groups, ways, pairs, false)
+	x := search{spec: s, groups: groups, ways: ways, pairs: s.pairsOf(groups, ways), bound: math.Inf(1)}
+	p := newProgram(s, groups, ways, x.pairs, false)
 	left := effortLeft(most)
 	short, err := p.leastShort(left())
 	if err != nil {
 		return nil, false, err
 	}
 	p.shortAtMost(short)
-	x := search{spec: s, groups: groups, ways: ways, pairs: pairs, bound: math.Inf(1)}
 	got, err := x.solve(p, left())
-	if err != nil || got == nil {
+	if err != nil || got == nil || !s.keepAsMixed(got) {
 		return nil, false, err
 	}
+	if !p.exact() {
+		x.fillUp(got, nil)
+	}
 	if got.short() > known.short()-aboutAGram && got.WorthMinor() < known.WorthMinor() {
-		unmixed := *known // its time was over before it came to what is known
+		unmixed := *known // what was looked for did not come to what is known
 		unmixed.BoundMinor, unmixed.stopped = max(got.BoundMinor, known.BoundMinor), got.stopped || known.stopped
 		return &unmixed, false, nil
 	}
 	return got, false, nil
+}
+
+// keepAsMixed reports whether each mix of an assignment keeps the limits by what its containers truly
+// weigh, and gives it its price by that: the program took some containers for one another.
+func (s *Spec) keepAsMixed(a *Assignment) bool {
+	for i := range a.Sales {
+		sale := &a.Sales[i]
+		if !sale.Mixed {
+			continue
+		}
+		stock, kg := s.stockOf(sale)
+		c := &s.Contracts[sale.Contract]
+		rows := plan.Rows(c.Limits, s.Probability, stock)
+		if slices.ContainsFunc(rows, func(r plan.Row) bool { return r.Breaks(kg) }) {
+			return false
+		}
+		figures := map[string]float64{}
+		for _, m := range sale.Means {
+			figures[m.Parameter] = m.Mean
+		}
+		perKg, err := c.pays(figures)
+		if err != nil {
+			return false
+		}
+		for t := range sale.Takes {
+			sale.Takes[t].PerKg = perKg
+		}
+	}
+	s.reckon(a)
+	return true
+}
+
+// stockOf are the containers of a sale and their masses.
+func (s *Spec) stockOf(sale *Sale) (stock []plan.Stock, kg []float64) {
+	for _, t := range sale.Takes {
+		stock, kg = append(stock, s.Stock[t.Stock]), append(kg, s.Stock[t.Stock].Kg)
+	}
+	return stock, kg
 }
 
 func (a *Assignment) short() (kg float64) {
@@ -151,10 +196,7 @@ func (s *Spec) means(sale *Sale) (out []Mean) {
 	for _, d := range c.Terms.Discounts {
 		parameters = append(parameters, d.Parameter)
 	}
-	stock, kg := make([]plan.Stock, len(sale.Takes)), make([]float64, len(sale.Takes))
-	for i, t := range sale.Takes {
-		stock[i], kg[i] = s.Stock[t.Stock], s.Stock[t.Stock].Kg
-	}
+	stock, kg := s.stockOf(sale)
 	for _, parameter := range parameters {
 		if !slices.ContainsFunc(out, func(m Mean) bool { return m.Parameter == parameter }) {
 			out = append(out, Mean{parameter, plan.MeanOf(parameter, stock, kg)})

@@ -89,7 +89,7 @@ func BenchmarkSalesOf20LotsWithAllThatIsSaid(b *testing.B) {
 		best := answer.Assignments[0]
 		b.ReportMetric(100*(best.BoundMinor-best.WorthMinor())/best.WorthMinor(), "%-gap")
 		if m := answer.Mixed; m != nil {
-			b.ReportMetric(100*(m.BoundMinor-m.WorthMinor())/m.WorthMinor(), "%-gap-mixed")
+			b.ReportMetric(100*(m.WorthMinor()-best.WorthMinor())/best.WorthMinor(), "%-more-mixed")
 		}
 	}
 }

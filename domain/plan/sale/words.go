@@ -130,6 +130,8 @@ func (a *Answer) Said() message.Text {
 		return message.F("There is too much honey to choose between to say what mixing first would bring.")
 	case a.Mixed == nil:
 		return message.F("The time was over before it was known what mixing first would bring.")
+	case !a.MixingPays() && !a.Mixed.Proved():
+		return message.F("Nothing was found that would bring more if honey was mixed first, and the search was not over.")
 	case !a.MixingPays():
 		return message.F("Mixing honey before it is sold would bring nothing more.")
 	}
