@@ -54,25 +54,28 @@ func (s *Spec) mix(classes []class, known *Assignment, most optimum.Effort) (bes
 	return got, false, nil
 }
 
-// keepAsMixed reports whether each mix of an assignment keeps the limits by what its containers truly
-// weigh, and gives it its price by that: the program took some containers for one another.
+// keepAsMixed holds each mix of an assignment against the limits by what its containers truly weigh, and
+// gives it its price by that: the program took some containers for one another. What breaks a limit the most
+// is left out, until it is kept. False where a mix comes to figures without a price.
 func (s *Spec) keepAsMixed(a *Assignment) bool {
+	for i := range a.Sales {
+		if sale := &a.Sales[i]; sale.Mixed {
+			for len(sale.Takes) > 0 && s.leaveWorstOut(sale) {
+			}
+		}
+	}
+	a.Sales = slices.DeleteFunc(a.Sales, func(x Sale) bool { return len(x.Takes) == 0 })
+	s.reckon(a)
 	for i := range a.Sales {
 		sale := &a.Sales[i]
 		if !sale.Mixed {
 			continue
 		}
-		stock, kg := s.stockOf(sale)
-		c := &s.Contracts[sale.Contract]
-		rows := plan.Rows(c.Limits, s.Probability, stock)
-		if slices.ContainsFunc(rows, func(r plan.Row) bool { return r.Breaks(kg) }) {
-			return false
-		}
 		figures := map[string]float64{}
 		for _, m := range sale.Means {
 			figures[m.Parameter] = m.Mean
 		}
-		perKg, err := c.pays(figures)
+		perKg, err := s.Contracts[sale.Contract].pays(figures)
 		if err != nil {
 			return false
 		}
@@ -82,6 +85,26 @@ func (s *Spec) keepAsMixed(a *Assignment) bool {
 	}
 	s.reckon(a)
 	return true
+}
+
+// leaveWorstOut takes the container out of a mix that breaks a limit the most; false where none is broken.
+func (s *Spec) leaveWorstOut(sale *Sale) bool {
+	stock, kg := s.stockOf(sale)
+	rows := plan.Rows(s.Contracts[sale.Contract].Limits, s.Probability, stock)
+	for i := range rows {
+		if !rows[i].Breaks(kg) {
+			continue
+		}
+		worst, most := 0, math.Inf(-1)
+		for t, perKg := range rows[i].Tangent(kg) {
+			if by := perKg * kg[t]; by > most {
+				worst, most = t, by
+			}
+		}
+		sale.Takes = slices.Delete(sale.Takes, worst, worst+1)
+		return true
+	}
+	return false
 }
 
 // stockOf are the containers of a sale and their masses.

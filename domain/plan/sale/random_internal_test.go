@@ -378,3 +378,44 @@ func TestMixingIsLeftOutWhereThereIsTooMuchToChooseBetween(t *testing.T) {
 		t.Errorf("too much (%v), mixed %v: %s", answer.TooMany, answer.Mixed, said)
 	}
 }
+
+// A mix that is found with the drums of a lot taken for one another keeps its limits by what they truly
+// weigh, and adds up by that.
+func TestAMixOfManyDrumsKeepsItsLimitsByWhatTheyWeigh(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 18))
+	from := time.Now()
+	soon := optimum.Effort{Seconds: 3, Clock: func() float64 { return time.Since(from).Seconds() }}
+	mixed := 0
+	for range 3 {
+		s := someSales(r, 1, 5)
+		s.Stock, s.Within = nil, 0
+		for i := range 160 {
+			lot := float64(i / 8)
+			s.Stock = append(s.Stock, plan.Stock{Name: strconv.Itoa(i), Source: strconv.Itoa(i / 8), Kg: 250 + 60*r.Float64(), Figures: map[string]plan.Figure{
+				"moisture": {Mean: 16.5 + math.Mod(lot*0.37, 3), Errors: []plan.Spread{{Key: "instruments of moisture", SD: 0.1}}}, "hmf": {Mean: 5 + math.Mod(lot*7, 25)}}})
+		}
+		for c := range 5 {
+			x := someContract(r, c)
+			x.MostKg *= 8
+			x.Limits = []plan.Limit{{Parameter: "moisture", High: new(17.6 + 0.2*float64(c))}, {Parameter: "hmf", High: new(15.0)}}
+			s.Contracts = append(s.Contracts, x)
+		}
+		if s.waysToMix()*len(s.Stock) <= mostMixedApart {
+			t.Fatal("these drums are told apart")
+		}
+		answer, err := s.Solve(soon)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if answer.Mixed == nil {
+			continue // not in time
+		}
+		isGood(t, s, answer.Mixed)
+		if answer.MixingPays() {
+			mixed++
+		}
+	}
+	if mixed == 0 {
+		t.Error("mixing paid in no case: the cases say little")
+	}
+}
