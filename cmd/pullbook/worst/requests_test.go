@@ -120,7 +120,7 @@ func (o operation) asking(things map[string]string) []request {
 		if p.Value.In != openapi3.ParameterInQuery {
 			continue
 		}
-		if p.Value.Required && p.Value.Example != nil {
+		if p.Value.Example != nil {
 			all.Set(p.Value.Name, fmt.Sprint(p.Value.Example))
 		}
 		if thing := things[p.Value.Name]; thing != "" && p.Value.Required {
