@@ -208,13 +208,14 @@ func (a *Asked) findings(b *ledger.Book) {
 	open := season.Evening(b).Open
 	for _, flag := range open[:min(len(open), mostEach)] {
 		odd := season.OddOf(b, flag)
-		item := Item{Sort: Look, Of: flag.Entry, Code: flag.Code, Kg: float64(flag.MassG) / 1000, Do: message.F("Look into what does not add up: %s", odd.Sentence), Why: odd.Chance}
+		item := Item{Sort: Look, Of: flag.Entry, Code: flag.Code, Kg: float64(flag.MassG) / 1000, Do: message.F("Look into what does not add up: %s", odd.Sentence)}
 		item.Waits = message.F("The longer ago it was, the less anybody remembers.")
 		if item.Kg > 0 {
 			item.Waits = message.F("%s are in question, and reports that rest on them.", message.Kg(item.Kg))
 		}
-		if item.Why.IsEmpty() {
-			item.Why = message.F("It stands among the findings.")
+		item.Why = message.F("It stands among the findings.")
+		if !odd.Chance.IsEmpty() {
+			item.Why = message.F("%s.", message.Capital(odd.Chance))
 		}
 		a.add(item)
 	}
