@@ -10,13 +10,23 @@ import (
 	"sync/atomic"
 	"testing"
 
+	"pullbook/domain/optimum"
 	"pullbook/openapi"
 )
+
+var searches sync.Mutex
 
 // blendHouse is a house with two lots of three drums beside its own: dry honey of 17.0 % and wet of
 // 19.4 %, read with the refractometer.
 func blendHouse(t *testing.T) *shed {
 	t.Helper()
+	// A search takes a processor for seconds: the tests that search take turns, and the solver's code is
+	// made before any of their requests waits for it.
+	searches.Lock()
+	t.Cleanup(searches.Unlock)
+	if err := optimum.Ready(); err != nil {
+		t.Fatal(err)
+	}
 	s := openHouse(t).newShed(t, "Fern Gully Honey")
 	s.book(t, "movements", s.aMovement("mass_kg", 1500, "occurred_at", at(21, "13:00")))
 	for _, lot := range []struct {

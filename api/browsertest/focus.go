@@ -67,6 +67,13 @@ const stops = `(() => {
 	return self.order.length
 })()`
 
+// picturesStand is that all pictures in sight are the ones for this window, and are loaded: one that comes later moves
+// what is below it.
+const picturesStand = `[...document.images].filter(i => i.checkVisibility()).every(i => {
+	const source = [...i.closest('picture')?.querySelectorAll('source') ?? []].find(s => !s.media || matchMedia(s.media).matches)
+	return i.complete && (!i.closest('picture') || i.currentSrc === new URL(source ? source.srcset : i.getAttribute('src'), document.baseURI).href)
+})`
+
 // stop is a place where Tab stopped.
 type stop struct {
 	At    int
@@ -85,6 +92,7 @@ func (b *Browser) Press(keys string, with ...chromedp.Modifier) {
 // order of the page, shows that it is, and lets go.
 func (b *Browser) Walk(name string, with ...chromedp.Modifier) {
 	b.T.Helper()
+	b.Until(picturesStand)
 	n := Evaluated[int](b, stops)
 	back := len(with) > 0
 	begin, end := 0, n-1
