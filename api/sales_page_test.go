@@ -1,6 +1,8 @@
 package api_test
 
 import (
+	"html"
+	"regexp"
 	"strings"
 	"testing"
 )
@@ -19,6 +21,15 @@ func TestThePageShowsTheSalesThatTheContractFinds(t *testing.T) {
 	wants(t, "the page of sales", text, "What brings the most", "6,828.00", "order 14", "Northgate Packing", "3,780.00", "Harrow Foods", "3,078.00", "30.00", "The open contracts", "It takes more than goes there", "DRY", "3 containers, whole", "turns at", "What stays", "Mixing first", "Take care")
 	if strings.Contains(page, "aria-invalid") {
 		t.Error("something is wrong with sales that can be asked for")
+	}
+	links := regexp.MustCompile(`href="(/dispatches/prepare\?[^"]+)"`).FindAllStringSubmatch(page, -1)
+	if len(links) == 0 {
+		t.Fatal("no sale can be prepared")
+	}
+	form, source := s.shows(t, html.UnescapeString(links[0][1]))
+	wants(t, "the dispatch that is prepared", form, "DRY-0", "DRY-1", "DRY-2")
+	if n := strings.Count(source, " checked"); n != 3 || !strings.Contains(source, s.buyer+`" selected`) || !strings.Contains(source, `value="order 14"`) {
+		t.Errorf("%d containers are ticked, want the three of DRY for Northgate Packing by order 14", n)
 	}
 	spanish, _ := s.shows(t, "/plans/sales?ask=sales&keep=&probability=0.95", "es")
 	wants(t, "the page in Spanish", spanish, "Lo que da más", "Lo que se queda", "Mezclar antes")

@@ -138,7 +138,8 @@ func (p *pages) prepareForm(ctx echo.Context) error {
 	var form formView
 	err := p.manage(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		f = request.VoiceFor(ctx, o, b)
-		form, err = p.prepareFormOf(b, map[string][]string{"all": ctx.QueryParams()["lot"]})
+		asked := ctx.QueryParams()
+		form, err = p.prepareFormOf(b, map[string][]string{"all": asked["lot"], "container": asked["container"], "buyer": asked["buyer"], "reference": asked["reference"]})
 		return err
 	})
 	if err != nil {

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"math"
 	"net/http"
+	"net/url"
 	"slices"
 	"strconv"
 
@@ -54,6 +55,8 @@ type salesShown struct {
 type saleShown struct {
 	Contract, Buyer, LastDay, Mass, Count, Net, Freight, Short, Means string
 	Lots                                                              []saleLot
+	// Prepare leads to the form of a dispatch of just that; empty where honey has to be mixed first.
+	Prepare string
 }
 
 // saleLot is what goes of a lot, and what would change that.
@@ -130,7 +133,13 @@ func (v *salesView) answer(f locale.Voice, found *plans.Sales) {
 	}
 	v.OnHand, v.Says, v.Cautions = f.Kg(onHand), f.SayEach(found.Says), f.SayEach(sale.Cautions())
 	for i := range found.Assignments {
-		v.Assignments = append(v.Assignments, salesShownOf(f, found, i))
+		shown := salesShownOf(f, found, i)
+		for j := range shown.Sales {
+			if !v.Records {
+				shown.Sales[j].Prepare = "" // a manager prepares
+			}
+		}
+		v.Assignments = append(v.Assignments, shown)
 	}
 	switch {
 	case len(found.Assignments) > 0:
@@ -223,12 +232,27 @@ func salesShownIn(f locale.Voice, found *plans.Sales, a *sale.Assignment) (out [
 		if x.ShortKg >= 0.5 {
 			row.Short = f.Say("%s of what was promised is missing.", message.Kg(x.ShortKg))
 		}
+		if !x.Mixed && len(x.Takes) > 0 && len(x.Takes) <= mostPrepared {
+			row.Prepare = prepareOf(spec, x)
+		}
 		for _, m := range x.Means {
 			row.Means += f.Say("%s: %s", message.Capital(standard.SayParameter(m.Parameter)), f.Number(m.Mean, 2)+" "+standard.SayUnit(plan.UnitOf(m.Parameter)).In(f)) + ". "
 		}
 		out = append(out, row)
 	}
 	return out
+}
+
+// mostPrepared is of how many containers a link prepares a dispatch: an address has no room for more.
+const mostPrepared = 200
+
+// prepareOf is where a sale becomes a dispatch that is prepared, once somebody says on which day it leaves.
+func prepareOf(spec *sale.Spec, x *sale.Sale) string {
+	query := url.Values{"buyer": {spec.Contracts[x.Contract].BuyerID.String()}, "reference": {spec.Contracts[x.Contract].Name}}
+	for _, t := range x.Takes {
+		query.Add("container", spec.Stock[t.Stock].ID.String())
+	}
+	return preparePath + "?" + query.Encode()
 }
 
 // nextOf says what a contract's next container is worth.

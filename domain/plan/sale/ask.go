@@ -100,7 +100,7 @@ func (a *Asked) take(b *ledger.Book, open []ledger.OpenContract, on standard.Dat
 	for i := range open {
 		o := &open[i]
 		x := Contract{
-			ID: o.Root, Buyer: b.Name(o.BuyerID), Name: cmp.Or(o.Reference, b.Name(o.RuleSet.RuleSetID)), LastDay: o.LastDay,
+			ID: o.Root, BuyerID: b.Root(o.BuyerID), Buyer: b.Name(o.BuyerID), Name: cmp.Or(o.Reference, b.Name(o.RuleSet.RuleSetID)), LastDay: o.LastDay,
 			PromisedKg: inKg(max(0, o.PromisedG-o.SentG)), MostKg: inKg(o.LeftG()), SentKg: inKg(o.SentG),
 			Freight: Freight{o.FreightPerKgMinor, float64(o.FreightPerContainerMinor), float64(o.FreightPerLoadMinor), inKg(o.LoadG)},
 		}

@@ -25,9 +25,10 @@ type Spec struct {
 
 // Contract is what a buyer takes and pays.
 type Contract struct {
-	ID    ledger.ID
-	Name  string
-	Buyer string
+	ID      ledger.ID
+	Name    string
+	BuyerID ledger.ID
+	Buyer   string
 	// PromisedKg is what is still promised, MostKg what is still taken, SentKg what went by it.
 	PromisedKg, MostKg, SentKg float64
 	// LastDay is empty where there is none.
