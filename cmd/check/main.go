@@ -73,8 +73,8 @@ func goTest(more []string) []string {
 
 // longest are the packages whose tests take the most time, the longest first.
 var longest = []string{
-	"./api/browsertest/screens", "./api", "./api/browsertest/recording", "./cmd/pullbook", "./cmd/pullbook/worst",
-	"./api/browsertest/work", "./api/browsertest/paper", "./domain/demo", "./api/feeds", "./domain/ledger", "./db/books", "./api/bringin", "./db/local",
+	"./domain/plan", "./api/browsertest/screens", "./api", "./api/browsertest/recording", "./cmd/pullbook", "./cmd/pullbook/worst",
+	"./api/browsertest/work", "./api/browsertest/paper", "./domain/demo", "./domain/plan/rest", "./domain/plan/sale", "./api/feeds", "./domain/ledger", "./db/books", "./api/bringin", "./db/local",
 }
 
 // provide installs what is missing, or says how to.
