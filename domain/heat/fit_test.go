@@ -1,40 +1,20 @@
 package heat_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 
 	"pullbook/domain/heat"
+	"pullbook/domain/publishedtest"
 )
 
 type record map[string]string
 
-func published(t *testing.T, name string) []record {
+func published(t *testing.T, name string) (rows []record) {
 	t.Helper()
-	file, err := os.Open("../../testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	reader := csv.NewReader(file)
-	reader.Comment = '#'
-	table, err := reader.ReadAll()
-	if err != nil {
-		t.Fatalf("%s: %v", name, err)
-	}
-	if len(table) < 2 {
-		t.Fatalf("%s holds no rows", name)
-	}
-	var rows []record
-	for _, fields := range table[1:] {
-		r := record{}
-		for i, title := range table[0] {
-			r[title] = fields[i]
-		}
-		rows = append(rows, r)
+	for _, row := range publishedtest.Rows(t, "../../testdata/"+name) {
+		rows = append(rows, row)
 	}
 	return rows
 }

@@ -1,42 +1,14 @@
 package mixed_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"slices"
-	"strconv"
 	"strings"
 	"testing"
 
 	"pullbook/domain/mixed"
+	"pullbook/domain/publishedtest"
 )
-
-// table reads a file of testdata, whose head says where its figures come from.
-func table(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rows[1:]
-}
-
-func number(t *testing.T, s string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(s, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
 
 // published is a data set with the names of its levels.
 type published struct {
@@ -49,14 +21,14 @@ func read(t *testing.T, set, model string) *published {
 	t.Helper()
 	p := &published{}
 	p.Groupings = make([]mixed.Grouping, 1+strings.Count(model, "group2"))
-	for _, row := range table(t, "observations.csv") {
+	for _, row := range publishedtest.Lines(t, "testdata/observations.csv") {
 		if row[0] != set {
 			continue
 		}
-		p.Y = append(p.Y, number(t, row[1]))
+		p.Y = append(p.Y, publishedtest.Number(t, row[1]))
 		fixed := []float64{1}
 		if strings.Contains(model, "~ x") {
-			fixed = append(fixed, number(t, row[4]))
+			fixed = append(fixed, publishedtest.Number(t, row[4]))
 		}
 		p.X = append(p.X, fixed)
 		for i := range p.Groupings {
@@ -149,13 +121,13 @@ func TestPublishedDataAreFittedAsAnotherProgramFitsThem(t *testing.T) {
 	t.Parallel()
 	type key struct{ set, model, method string }
 	fits, sets, worst := map[key]*mixed.Fit{}, map[key]*published{}, 0.0
-	for _, row := range table(t, "fits.csv") {
+	for _, row := range publishedtest.Lines(t, "testdata/fits.csv") {
 		k := key{row[0], row[1], row[2]}
 		if fits[k] == nil {
 			sets[k] = read(t, k.set, k.model)
 			fits[k] = fit(t, sets[k].Data, methods[k.method])
 		}
-		want := number(t, row[5])
+		want := publishedtest.Number(t, row[5])
 		got := sets[k].figure(t, fits[k], row[3], row[4])
 		// Predictions near 0 are as far off as the others of their grouping.
 		near := 3e-6 * max(math.Abs(want), 0.05*math.Sqrt(fits[k].Residual))
@@ -207,11 +179,11 @@ func TestPrintedFiguresComeOut(t *testing.T) {
 // nearer to the rest of the season than the averages themselves.
 func TestBattersAreShrunkAsJamesAndSteinHaveIt(t *testing.T) {
 	t.Parallel()
-	rows := table(t, "shrunk.csv")
+	rows := publishedtest.Lines(t, "testdata/shrunk.csv")
 	d := mixed.Data{Groupings: []mixed.Grouping{{Levels: len(rows)}}}
 	mean := 0.0
 	for i, row := range rows {
-		d.Y = append(d.Y, number(t, row[1])/45)
+		d.Y = append(d.Y, publishedtest.Number(t, row[1])/45)
 		d.X = append(d.X, []float64{1})
 		d.Groupings[0].Level = append(d.Groupings[0].Level, i)
 		mean += d.Y[i] / float64(len(rows))
@@ -228,8 +200,8 @@ func TestBattersAreShrunkAsJamesAndSteinHaveIt(t *testing.T) {
 	f := m.At(mixed.REML, []float64{math.Sqrt(factor / (1 - factor))})
 	var raw, shrunk float64
 	for i, row := range rows {
-		estimate, season := f.Fixed[0].Value+f.Groupings[0].Effects[i].Value, number(t, row[4])
-		if math.Abs(estimate-number(t, row[3])) > 1e-6 {
+		estimate, season := f.Fixed[0].Value+f.Groupings[0].Effects[i].Value, publishedtest.Number(t, row[4])
+		if math.Abs(estimate-publishedtest.Number(t, row[3])) > 1e-6 {
 			t.Errorf("%s is put at %.6f, want %s", row[0], estimate, row[3])
 		}
 		raw += (d.Y[i] - season) * (d.Y[i] - season)

@@ -1,14 +1,13 @@
 package optimum_test
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
 	"strconv"
 	"strings"
 	"testing"
 
 	"pullbook/domain/optimum"
+	"pullbook/domain/publishedtest"
 )
 
 // The 16 problems of testdata are textbook problems of blending, transport and assignment:
@@ -27,7 +26,7 @@ type published struct {
 func readPublished(t *testing.T) map[string]*published {
 	t.Helper()
 	out := map[string]*published{}
-	for _, r := range table(t, "variables.csv") {
+	for _, r := range publishedtest.Lines(t, "testdata/variables.csv") {
 		p := out[r[0]]
 		if p == nil {
 			p = &published{name: map[string]int{}, row: map[string]int{}, chosen: map[string]float64{}}
@@ -35,7 +34,7 @@ func readPublished(t *testing.T) map[string]*published {
 		}
 		p.name[r[1]] = p.Add(optimum.Variable{Cost: number(t, r[2], 0), Low: number(t, r[3], math.Inf(-1)), High: number(t, r[4], math.Inf(1)), Whole: r[5] == "1"})
 	}
-	for _, r := range table(t, "rows.csv") {
+	for _, r := range publishedtest.Lines(t, "testdata/rows.csv") {
 		low, high := number(t, r[3], 0), number(t, r[3], 0)
 		switch r[2] {
 		case ">=":
@@ -45,12 +44,12 @@ func readPublished(t *testing.T) map[string]*published {
 		}
 		out[r[0]].row[r[1]] = out[r[0]].Keep(low, high)
 	}
-	for _, r := range table(t, "coefficients.csv") {
+	for _, r := range publishedtest.Lines(t, "testdata/coefficients.csv") {
 		p := out[r[0]]
 		l := &p.Limits[p.row[r[1]]]
 		l.Terms = append(l.Terms, optimum.Term{Variable: p.name[r[2]], Factor: number(t, r[3], 0)})
 	}
-	for _, r := range table(t, "optima.csv") {
+	for _, r := range publishedtest.Lines(t, "testdata/optima.csv") {
 		p := out[r[0]]
 		p.earns, p.best, p.alone = r[1] == "max", number(t, r[2], 0), r[4] == "yes"
 		for _, one := range strings.Fields(r[3]) {
@@ -123,20 +122,6 @@ func TestWhatALimitIsWorthIsAsPublished(t *testing.T) {
 			t.Errorf("%s %s: %.5f, published %.5f", c.id, c.row, got.Worth[i], c.want)
 		}
 	}
-}
-
-func table(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	rows, err := csv.NewReader(f).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rows[1:]
 }
 
 func number(t *testing.T, text string, open float64) float64 {

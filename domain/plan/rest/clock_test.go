@@ -1,11 +1,9 @@
 package rest_test
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"os"
 	"slices"
 	"strconv"
 	"testing"
@@ -15,33 +13,8 @@ import (
 	"pgregory.net/rapid"
 
 	"pullbook/domain/plan/rest"
+	"pullbook/domain/publishedtest"
 )
-
-// table reads a file of testdata without its heading.
-func table(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil || len(rows) < 2 {
-		t.Fatal(rows, err)
-	}
-	return rows[1:]
-}
-
-func number(t *testing.T, text string) float64 {
-	t.Helper()
-	v, err := strconv.ParseFloat(text, 64)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return v
-}
 
 // customer is one of a published run.
 type customer struct{ arrival, service, start, departure, delay float64 }
@@ -78,10 +51,10 @@ func follow(customers []customer, until float64) (out followed) {
 
 func TestRunsThatWerePublishedComeOutCustomerByCustomer(t *testing.T) {
 	runs := map[string][]customer{}
-	for _, r := range table(t, "traces.csv") {
-		c := customer{arrival: number(t, r[4]), start: math.NaN(), departure: math.NaN()}
+	for _, r := range publishedtest.Lines(t, "testdata/traces.csv") {
+		c := customer{arrival: publishedtest.Number(t, r[4]), start: math.NaN(), departure: math.NaN()}
 		if r[3] != "" {
-			c.service, c.start, c.departure, c.delay = number(t, r[3]), number(t, r[5]), number(t, r[6]), number(t, r[7])
+			c.service, c.start, c.departure, c.delay = publishedtest.Number(t, r[3]), publishedtest.Number(t, r[5]), publishedtest.Number(t, r[6]), publishedtest.Number(t, r[7])
 		}
 		runs[r[0]] = append(runs[r[0]], c)
 	}
@@ -143,7 +116,7 @@ func longRun(seed uint64, lambda, mu float64, servers, customers int, steady boo
 // interval is narrow enough to say something.
 func TestQueuesComeOutAsTheirFormulasSay(t *testing.T) {
 	const runs, customers = 40, 20_000
-	rows := table(t, "queues.csv")
+	rows := publishedtest.Lines(t, "testdata/queues.csv")
 	figures := float64(2 * len(rows))
 	within := distuv.StudentsT{Mu: 0, Sigma: 1, Nu: runs - 1}.Quantile(1-0.025/figures) / math.Sqrt(runs)
 	for _, row := range rows {
@@ -153,13 +126,13 @@ func TestQueuesComeOutAsTheirFormulasSay(t *testing.T) {
 		}
 		var waits, waiting []float64
 		for seed := range uint64(runs) {
-			w, q := longRun(seed+1, number(t, row[1]), number(t, row[2]), servers, customers, row[0] == "M/D/1")
+			w, q := longRun(seed+1, publishedtest.Number(t, row[1]), publishedtest.Number(t, row[2]), servers, customers, row[0] == "M/D/1")
 			waits, waiting = append(waits, w), append(waiting, q)
 		}
 		for what, c := range map[string]struct {
 			runs    []float64
 			formula float64
-		}{"wait": {waits, number(t, row[9])}, "waiting": {waiting, number(t, row[7])}} {
+		}{"wait": {waits, publishedtest.Number(t, row[9])}, "waiting": {waiting, publishedtest.Number(t, row[7])}} {
 			mean, sd := stat.MeanStdDev(c.runs, nil)
 			if math.Abs(mean-c.formula) > within*sd || within*sd > 0.1*c.formula {
 				t.Errorf("%s %s to %s: %s %.5f ± %.5f, formula %.5f", row[0], row[1], row[2], what, mean, within*sd, c.formula)

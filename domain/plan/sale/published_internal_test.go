@@ -1,15 +1,14 @@
 package sale
 
 import (
-	"encoding/csv"
 	"fmt"
 	"math"
-	"os"
 	"strconv"
 	"testing"
 
 	"pullbook/domain/optimum"
 	"pullbook/domain/plan"
+	"pullbook/domain/publishedtest"
 	"pullbook/domain/standard"
 )
 
@@ -31,7 +30,7 @@ func published(t *testing.T) map[string]*problem {
 		}
 		return v
 	}
-	for _, r := range table(t, "ends.csv") {
+	for _, r := range publishedtest.Lines(t, "testdata/ends.csv") {
 		p := out[r[0]]
 		if p == nil {
 			p = &problem{mass: map[string]float64{}, value: map[[2]string]float64{}, use: map[[2]string]float64{}}
@@ -43,29 +42,13 @@ func published(t *testing.T) map[string]*problem {
 			p.to = append(p.to, r[2])
 		}
 	}
-	for _, r := range table(t, "pairs.csv") {
+	for _, r := range publishedtest.Lines(t, "testdata/pairs.csv") {
 		out[r[0]].value[[2]string{r[1], r[2]}], out[r[0]].use[[2]string{r[1], r[2]}] = number(r[3]), number(r[4])
 	}
-	for _, r := range table(t, "optima.csv") {
+	for _, r := range publishedtest.Lines(t, "testdata/optima.csv") {
 		out[r[0]].best = number(r[2])
 	}
 	return out
-}
-
-func table(t *testing.T, name string) [][]string {
-	t.Helper()
-	f, err := os.Open("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer f.Close()
-	r := csv.NewReader(f)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rows[1:]
 }
 
 // asSales puts a transport or assignment problem as honey: each source is a lot of containers of a

@@ -1,56 +1,21 @@
 package warm
 
 import (
-	"encoding/csv"
 	"math"
-	"os"
-	"strconv"
 	"testing"
 
 	"pullbook/domain/heat"
+	"pullbook/domain/publishedtest"
 )
-
-func published(t *testing.T, name string) []map[string]string {
-	t.Helper()
-	file, err := os.Open("testdata/" + name)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer file.Close()
-	r := csv.NewReader(file)
-	r.Comment = '#'
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	var out []map[string]string
-	for _, row := range rows[1:] {
-		m := map[string]string{}
-		for i, name := range rows[0] {
-			m[name] = row[i]
-		}
-		out = append(out, m)
-	}
-	return out
-}
-
-func figure(t *testing.T, row map[string]string, column string) float64 {
-	t.Helper()
-	x, err := strconv.ParseFloat(row[column], 64)
-	if err != nil {
-		t.Fatal(column, err)
-	}
-	return x
-}
 
 // The line of liquefying times is the least squares line through the published ones.
 func TestTheLineOfLiquefyingTimesIsThatOfThePublishedOnes(t *testing.T) {
 	t.Parallel()
 	var x, y []float64
-	for _, row := range published(t, "liquefying-times.csv") {
+	for _, row := range publishedtest.Rows(t, "testdata/liquefying-times.csv") {
 		if row["use"] == "fit" {
-			x = append(x, figure(t, row, "temperature_c"))
-			y = append(y, math.Log((figure(t, row, "hours_low")+figure(t, row, "hours_high"))/2))
+			x = append(x, publishedtest.Number(t, row["temperature_c"]))
+			y = append(y, math.Log((publishedtest.Number(t, row["hours_low"])+publishedtest.Number(t, row["hours_high"]))/2))
 		}
 	}
 	n := float64(len(x))
@@ -80,21 +45,21 @@ func TestTheLineOfLiquefyingTimesIsThatOfThePublishedOnes(t *testing.T) {
 // soon crystals melt, reaches the published hours.
 func TestContainersAreLiquidAboutWhenPublished(t *testing.T) {
 	t.Parallel()
-	for _, row := range published(t, "liquefying-times.csv") {
+	for _, row := range publishedtest.Rows(t, "testdata/liquefying-times.csv") {
 		if row["use"] != "check" {
 			continue
 		}
 		c := Containers{Standing: heat.Standing{
-			RadiusM: figure(t, row, "radius_m"), HeightM: figure(t, row, "height_m"), FilmWPerM2K: figure(t, row, "film_w_per_m2_k"), MoisturePct: 17.4, CrystalsPct: 15,
+			RadiusM: publishedtest.Number(t, row["radius_m"]), HeightM: publishedtest.Number(t, row["height_m"]), FilmWPerM2K: publishedtest.Number(t, row["film_w_per_m2_k"]), MoisturePct: 17.4, CrystalsPct: 15,
 		}, Count: 1, NetKg: 20, StartC: 15, AroundC: 15}
-		room := figure(t, row, "temperature_c")
+		room := publishedtest.Number(t, row["temperature_c"])
 		slow, _, fast, err := c.Responses(15, 30)
 		if err != nil {
 			t.Fatal(err)
 		}
 		middle := hoursUntilLiquid(t, slow, room, 0.5)
 		early, lateH := hoursUntilLiquid(t, fast, room, 0.05), hoursUntilLiquid(t, slow, room, 0.95)
-		low, high := figure(t, row, "hours_low"), figure(t, row, "hours_high")
+		low, high := publishedtest.Number(t, row["hours_low"]), publishedtest.Number(t, row["hours_high"])
 		t.Logf("%s: published %g to %g h, here %g / %g / %g h", row["what"], low, high, early, middle, lateH)
 		if reaches := early <= high && lateH >= low; reaches != (row["reaches"] == "yes") {
 			t.Errorf("%s: liquid after %g to %g h, published %g to %g", row["what"], early, lateH, low, high)
@@ -120,9 +85,9 @@ func hoursUntilLiquid(t *testing.T, r heat.Response, roomC, probability float64)
 // Honey is pumpable at the temperature at which the published points have that viscosity.
 func TestHoneyIsPumpableWhereThePublishedViscositiesSay(t *testing.T) {
 	t.Parallel()
-	for _, row := range published(t, "pumpable-points.csv") {
-		moisture, celsius := figure(t, row, "moisture_pct"), figure(t, row, "temperature_c")
-		got, err := thinAt(figure(t, row, "viscosity_pa_s"), moisture)
+	for _, row := range publishedtest.Rows(t, "testdata/pumpable-points.csv") {
+		moisture, celsius := publishedtest.Number(t, row["moisture_pct"]), publishedtest.Number(t, row["temperature_c"])
+		got, err := thinAt(publishedtest.Number(t, row["viscosity_pa_s"]), moisture)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -140,8 +105,8 @@ func TestYeastsAreKilledWhenPackersAreTold(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, row := range published(t, "yeast-times.csv") {
-		celsius, minutes := figure(t, row, "temperature_c"), figure(t, row, "minutes")
+	for _, row := range publishedtest.Rows(t, "testdata/yeast-times.csv") {
+		celsius, minutes := publishedtest.Number(t, row["temperature_c"]), publishedtest.Number(t, row["minutes"])
 		if dose := aim.doses[0].at(celsius) * minutes / 60; math.Abs(dose-1) > 0.02 {
 			t.Errorf("%g minutes at %g C come to %.3f of what is needed", minutes, celsius, dose)
 		}
