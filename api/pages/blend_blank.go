@@ -25,11 +25,7 @@ type blankTake struct{ Number, Name, Source, Mass string }
 type blankExpected struct{ Name, Limit, Expected string }
 
 func (p *pages) blendBlank(ctx echo.Context) error {
-	f, _, found, err := p.blendOf(ctx)
-	if err != nil {
-		return err
-	}
-	which, err := blendChosen(ctx, found)
+	f, found, which, err := p.blendChosen(ctx)
 	if err != nil {
 		return err
 	}

@@ -276,22 +276,22 @@ func ofUnit(f locale.Voice, m plan.Mixed, v float64) string {
 	return f.Number(v, places) + " " + standard.SayUnit(plan.UnitOf(m.Limit.Parameter)).In(f)
 }
 
-// blendChosen is the place of the blend that a query is about.
-func blendChosen(ctx echo.Context, found *plans.Blends) (int, error) {
+// blendChosen is what a query asks for, and the place of the blend that it is about.
+func (p *pages) blendChosen(ctx echo.Context) (f locale.Voice, found *plans.Blends, which int, err error) {
+	f, _, found, err = p.blendOf(ctx)
+	if err != nil {
+		return f, nil, 0, err
+	}
 	n, err := strconv.Atoi(ctx.QueryParam("blend"))
 	if found == nil || err != nil || n < 1 || n > len(found.Blends) {
-		return 0, fault.New(fault.NotFound, "There is no such blend. Ask for it anew on the page of blends.")
+		return f, nil, 0, fault.New(fault.NotFound, "There is no such blend. Ask for it anew on the page of blends.")
 	}
-	return n - 1, nil
+	return f, found, n - 1, nil
 }
 
 // blendDrawing draws a blend against its limits.
 func (p *pages) blendDrawing(ctx echo.Context) error {
-	f, _, found, err := p.blendOf(ctx)
-	if err != nil {
-		return err
-	}
-	which, err := blendChosen(ctx, found)
+	f, found, which, err := p.blendChosen(ctx)
 	if err != nil {
 		return err
 	}
@@ -315,11 +315,7 @@ const mimeWorkbook = "application/vnd.openxmlformats-officedocument.spreadsheetm
 
 // blendWorkbook is a blend as a workbook that reckons.
 func (p *pages) blendWorkbook(ctx echo.Context) error {
-	f, _, found, err := p.blendOf(ctx)
-	if err != nil {
-		return err
-	}
-	which, err := blendChosen(ctx, found)
+	f, found, which, err := p.blendChosen(ctx)
 	if err != nil {
 		return err
 	}

@@ -35,11 +35,7 @@ func (p *pages) prepareBlend(ctx echo.Context) error {
 	if err != nil || noTank != nil {
 		return fault.New(fault.Invalid, "Say into which tank the blend goes.")
 	}
-	f, _, found, err := p.blendOf(ctx)
-	if err != nil {
-		return err
-	}
-	which, err := blendChosen(ctx, found)
+	f, found, which, err := p.blendChosen(ctx)
 	if err != nil {
 		return err
 	}
