@@ -27,7 +27,7 @@ import (
 	"pullbook/openapi"
 )
 
-// mostSeconds is how long a blend is searched for.
+// mostSeconds is how long is searched.
 const mostSeconds = 8
 
 // GetBlendPlan finds which honey on hand to blend into what is asked for.
@@ -94,22 +94,20 @@ func (s Handler) Blends(ctx context.Context, q BlendQuestion) (*Blends, error) {
 	if found, had := s.found.Get(q.key); had {
 		return found, nil
 	}
-	if err := optimum.Ready(); err != nil {
-		return nil, err
-	}
-	answer, err := s.search(ctx, q.outfit, func() (*plan.Answer, error) {
-		if found, had := s.found.Get(q.key); had { // worked out while this one waited
-			return found.Answer, nil
+	var found *Blends
+	err := s.search(ctx, q.outfit, func(most optimum.Effort) error {
+		var had bool
+		if found, had = s.found.Get(q.key); had {
+			return nil // worked out while this one waited
 		}
-		from := s.Now()
-		return q.asked.Spec.Solve(q.asked.Stock, optimum.Effort{Seconds: mostSeconds, Clock: func() float64 { return s.Now().Sub(from).Seconds() }})
+		answer, err := q.asked.Spec.Solve(q.asked.Stock, most)
+		if err == nil {
+			found = &Blends{q.asked, answer, q.on, q.through}
+			s.found.Add(q.key, found)
+		}
+		return err
 	})
-	if err != nil {
-		return nil, err
-	}
-	found := &Blends{q.asked, answer, q.on, q.through}
-	s.found.Add(q.key, found)
-	return found, nil
+	return found, err
 }
 
 // parameterOf are the parameters by which fields of a question came.

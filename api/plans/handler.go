@@ -11,7 +11,7 @@ import (
 	"pullbook/api/request"
 	"pullbook/db/gate"
 	"pullbook/domain/fault"
-	"pullbook/domain/plan"
+	"pullbook/domain/optimum"
 )
 
 // Handler answers the operations of the contract that are this room's.
@@ -45,14 +45,18 @@ func New(s *request.Service) Handler {
 }
 
 // search does something for an outfit that takes a processor for a while, in turn.
-func (h Handler) search(ctx context.Context, outfit uuid.UUID, f func() (*plan.Answer, error)) (*plan.Answer, error) {
+func (h Handler) search(ctx context.Context, outfit uuid.UUID, f func(optimum.Effort) error) error {
+	if err := optimum.Ready(); err != nil {
+		return err
+	}
 	leave, err := h.searching.Enter(ctx, waitToSearch, gate.Of(outfit.String(), 1))
 	switch err {
 	case nil:
 		defer leave()
-		return f()
+		from := h.Now()
+		return f(optimum.Effort{Seconds: mostSeconds, Clock: func() float64 { return h.Now().Sub(from).Seconds() }})
 	case gate.ErrFull, gate.ErrShare:
-		return nil, fault.New(fault.Busy, "Other plans are being worked out just now. Ask again in a minute.")
+		return fault.New(fault.Busy, "Other plans are being worked out just now. Ask again in a minute.")
 	}
-	return nil, err
+	return err
 }

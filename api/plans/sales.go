@@ -71,14 +71,10 @@ func (s Handler) Sales(ctx context.Context, q SalesQuestion) (*Sales, error) {
 	if len(spec.Contracts) == 0 || len(spec.Stock) == 0 {
 		return &Sales{q.asked, &sale.Answer{NextKg: make([]float64, len(spec.Contracts))}, q.on, q.through}, nil
 	}
-	if err := optimum.Ready(); err != nil {
-		return nil, err
-	}
 	out := &Sales{q.asked, nil, q.on, q.through}
-	_, err := s.search(ctx, q.outfit, func() (_ *plan.Answer, err error) {
-		from := s.Now()
-		out.Answer, err = spec.Solve(optimum.Effort{Seconds: mostSeconds, Clock: func() float64 { return s.Now().Sub(from).Seconds() }})
-		return nil, err
+	err := s.search(ctx, q.outfit, func(most optimum.Effort) (err error) {
+		out.Answer, err = spec.Solve(most)
+		return err
 	})
 	return out, err
 }

@@ -30,6 +30,19 @@ type Effort struct {
 	Clock func() float64
 }
 
+// Left is what is left of an effort, from now on.
+func (e Effort) Left() func() Effort {
+	if e.Seconds == 0 || e.Clock == nil {
+		return func() Effort { return e }
+	}
+	end := e.Clock() + e.Seconds
+	return func() Effort {
+		left := e
+		left.Seconds = max(0.01, end-e.Clock())
+		return left
+	}
+}
+
 // Solution is what a search found.
 type Solution struct {
 	Outcome Outcome

@@ -75,7 +75,7 @@ func (s *Spec) Solve(stock []Stock, most optimum.Effort) (*Answer, error) {
 	rows := s.rowsOf(stock)
 	answer := &Answer{}
 	var without [][]string
-	left := effortLeft(most)
+	left := most.Left()
 	roughly := newRough(s, stock, aim{})
 	for range 1 + nextBest {
 		most := left()

@@ -34,7 +34,7 @@ func truly(r *rand.Rand) (is, known []Stock) {
 }
 
 // byThumb is what is done without a plan: the oldest drums until there is enough, and then the worst of them for the best
-// that is left until the figures keep to every limit by a tenth of the way from the mean of all; nil where they never do.
+// that is left until the means keep to every limit with a fiftieth of it to spare; nil where they never do.
 func byThumb(s *Spec, stock []Stock) []int {
 	order := make([]int, len(stock))
 	for i := range order {

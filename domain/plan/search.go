@@ -54,7 +54,7 @@ func (s *Spec) searchIn(roughly *model, stock []Stock, a aim, without [][]string
 	best := found{cost: math.Inf(1), bound: math.Inf(1)}
 	step := most
 	step.Within /= 2 // what both steps may be off comes to the whole
-	left := effortLeft(step)
+	left := step.Left()
 	defer roughly.afresh()
 	for range mostSteps {
 		r, err := roughly.solve(left())
@@ -86,19 +86,6 @@ func (s *Spec) searchIn(roughly *model, stock []Stock, a aim, without [][]string
 	}
 	best.bound = min(best.bound, best.cost)
 	return best, nil
-}
-
-// effortLeft is what is left of an effort, from now on.
-func effortLeft(most optimum.Effort) func() optimum.Effort {
-	if most.Seconds == 0 || most.Clock == nil {
-		return func() optimum.Effort { return most }
-	}
-	end := most.Clock() + most.Seconds
-	return func() optimum.Effort {
-		left := most
-		left.Seconds = max(0.01, end-most.Clock())
-		return left
-	}
 }
 
 // parted is the stock of which any part may go: containers that are alike but for their mass and age
@@ -190,7 +177,7 @@ func spread(kg []float64, places []int, n int) []float64 {
 // by them. A rough model is left with what it breaks: its bound holds all the same, and the next
 // search in it knows the tangents.
 func (m *model) solve(most optimum.Effort) (found, error) {
-	left := effortLeft(most)
+	left := most.Left()
 	loose := optimum.Problem{Variables: slices.Clone(m.Variables)}
 	for i := range loose.Variables {
 		loose.Variables[i].Whole = false

@@ -33,7 +33,7 @@ func (s *Spec) mix(classes []class, known *Assignment, most optimum.Effort) (bes
 	}
 	x := search{spec: s, groups: groups, ways: ways, pairs: s.pairsOf(groups, ways), bound: math.Inf(1)}
 	p := newProgram(s, groups, ways, x.pairs, false)
-	left := effortLeft(most)
+	left := most.Left()
 	short, err := p.leastShort(left())
 	if err != nil {
 		return nil, false, err

@@ -136,7 +136,7 @@ func (x *search) dearest(most int) (out []pair) {
 // best finds the best assignment. Where the time was over before one was found, it is what fills
 // the contracts with what brings the most, one container after the other.
 func (x *search) best(most optimum.Effort) (*Assignment, error) {
-	left := effortLeft(most)
+	left := most.Left()
 	if err := x.bounds(left()); err != nil {
 		return nil, err
 	}
@@ -249,7 +249,7 @@ func (x *search) other(from []Assignment, most optimum.Effort) (*Assignment, err
 		}
 		p.elsewhere(&from[i])
 	}
-	left := effortLeft(most)
+	left := most.Left()
 	short, err := p.leastShort(left())
 	if err != nil || math.IsInf(short, 1) {
 		return nil, err
@@ -335,7 +335,7 @@ const mostSteps = 200
 // solve finds the best of the program, adding tangents of what a mix breaks until it breaks none:
 // first without whole numbers, which is quick.
 func (p *program) solve(most optimum.Effort) (*optimum.Solution, error) {
-	left := effortLeft(most)
+	left := most.Left()
 	if p.rows() {
 		loose := optimum.Problem{Variables: slices.Clone(p.Variables)}
 		for i := range loose.Variables {
@@ -403,17 +403,4 @@ func (p *program) kg(at []float64, w int) (kg []float64, any bool) {
 		}
 	}
 	return kg, any
-}
-
-// effortLeft is what is left of an effort, from now on.
-func effortLeft(most optimum.Effort) func() optimum.Effort {
-	if most.Seconds == 0 || most.Clock == nil {
-		return func() optimum.Effort { return most }
-	}
-	end := most.Clock() + most.Seconds
-	return func() optimum.Effort {
-		left := most
-		left.Seconds = max(0.01, end-most.Clock())
-		return left
-	}
 }
