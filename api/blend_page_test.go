@@ -1,16 +1,12 @@
 package api_test
 
 import (
-	"encoding/csv"
 	"fmt"
 	"html"
 	"math"
 	"net/http"
 	"net/url"
-	"os"
-	"path/filepath"
 	"regexp"
-	"strconv"
 	"strings"
 	"testing"
 
@@ -88,55 +84,6 @@ func TestThePageSaysWhyThereIsNoBlend(t *testing.T) {
 	}
 }
 
-// blendCells is the first sheet of a blend's workbook after LibreOffice reckoned it anew: rows of cells.
-func blendCells(t *testing.T, book []byte, change string) [][]string {
-	t.Helper()
-	folder := t.TempDir()
-	from, to := filepath.Join(folder, "blend.xlsx"), filepath.Join(folder, "changed.xlsx")
-	if err := os.WriteFile(from, book, 0o600); err != nil {
-		t.Fatal(err)
-	}
-	// Saved without what the formulas came to, so that LibreOffice has to reckon.
-	python(t, `
-import openpyxl, sys
-book = openpyxl.load_workbook(sys.argv[1])
-sheet = book.worksheets[0]
-if sys.argv[3]:
-    name, mass = sys.argv[3].split("=")
-    for row in sheet.iter_rows():
-        if row[0].value == name:
-            row[2].value = float(mass)
-book.save(sys.argv[2])`, from, to, change)
-	libreOffice(t, folder, "", `csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,false,false`, to)
-	r := csv.NewReader(strings.NewReader(file(t, filepath.Join(folder, "changed.csv"))))
-	r.FieldsPerRecord = -1
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
-	return rows
-}
-
-// cellOfBlend is a figure in the row that begins with a name.
-func cellOfBlend(t *testing.T, rows [][]string, name string, column int) float64 {
-	t.Helper()
-	for _, row := range rows {
-		if strings.HasPrefix(row[0], name) {
-			figure, percent := strings.CutSuffix(row[column], "%")
-			v, err := strconv.ParseFloat(figure, 64)
-			if err != nil {
-				t.Fatalf("%s: %v in %q", name, err, row)
-			}
-			if percent {
-				v /= 100
-			}
-			return v
-		}
-	}
-	t.Fatalf("no row %s in %v", name, rows)
-	return 0
-}
-
 // A blend's workbook reckons what the service says, and goes on reckoning as somebody changes a mass: LibreOffice
 // has the moisture and its probability, and colour mixed by what absorbs light.
 func TestAWorkbookOfABlendReckonsAsTheServiceDoes(t *testing.T) {
@@ -151,28 +98,21 @@ func TestAWorkbookOfABlendReckonsAsTheServiceDoes(t *testing.T) {
 	}
 	asked := "kg=890&most_kg=910&moisture_most_pct=18.2&colour_most_mm_pfund=70&kind=trifolium&source_kg=1&probability=0.9"
 	plan := as[openapi.BlendPlan](t, s.get(t, "plans/blend?"+asked)).Blends[0]
-	r, err := http.NewRequestWithContext(t.Context(), http.MethodGet, s.url+"/plans/blend/blend.xlsx?ask=blend&blend=1&"+asked, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	status, book := fetchBy(t, s.browsing(t), r)
-	if status != http.StatusOK {
-		t.Fatalf("%d %s", status, book)
-	}
-	rows := blendCells(t, []byte(book), "")
+	book := s.workbook(t, "/plans/blend/blend.xlsx?ask=blend&blend=1&"+asked)
+	rows := reckonedCells(t, book)
 	for _, m := range plan.Mixed {
 		name := map[string]string{"moisture": "Moisture", "colour_pfund": "Colour"}[m.Parameter]
-		if got := cellOfBlend(t, rows, name, 4); math.Abs(got-m.Expected) > 0.002 {
+		if got := cellOf(t, rows, name, 4); math.Abs(got-m.Expected) > 0.002 {
 			t.Errorf("%s: the workbook reckons %v, the service says %v", name, got, m.Expected)
 		}
-		if got := cellOfBlend(t, rows, name, 5); m.Parameter == "moisture" && math.Abs(got-2*m.StdUncertainty) > 0.002 {
+		if got := cellOf(t, rows, name, 5); m.Parameter == "moisture" && math.Abs(got-2*m.StdUncertainty) > 0.002 {
 			t.Errorf("%s: the workbook reckons give or take %v, the service says %v twice", name, got, m.StdUncertainty)
 		}
-		if got := cellOfBlend(t, rows, name, 6); math.Abs(got-m.Probability) > 0.001 {
+		if got := cellOf(t, rows, name, 6); math.Abs(got-m.Probability) > 0.001 {
 			t.Errorf("%s: the workbook reckons a probability of %v, the service says %v", name, got, m.Probability)
 		}
 	}
-	if got := cellOfBlend(t, rows, "Honey together", 4); got != 900 {
+	if got := cellOf(t, rows, "Honey together", 4); got != 900 {
 		t.Errorf("%v kg together, want 900", got)
 	}
 	// By hand: of 600 kg of 17.0 % and 600 kg of 19.4 % the mean is 18.2 %, and the limit is kept as likely as not. Optical
@@ -180,21 +120,21 @@ func TestAWorkbookOfABlendReckonsAsTheServiceDoes(t *testing.T) {
 	// 50 + 35 (0.789 - 0.595)/(1.389 - 0.595) = 58.55 mm.
 	wet := ""
 	for n := range 3 {
-		if name := fmt.Sprintf("WET-%d", n); cellOfBlend(t, rows, name, 2) == 0 {
+		if name := fmt.Sprintf("WET-%d", n); cellOf(t, rows, name, 2) == 0 {
 			wet = name
 		}
 	}
-	changed := blendCells(t, []byte(book), wet+"=300")
-	if got := cellOfBlend(t, changed, "Moisture", 4); math.Abs(got-18.2) > 0.001 {
+	changed := reckonedCells(t, book, typed{Row: wet, Column: 2, Value: 300})
+	if got := cellOf(t, changed, "Moisture", 4); math.Abs(got-18.2) > 0.001 {
 		t.Errorf("half and half come to %v %%, want 18.2", got)
 	}
-	if got := cellOfBlend(t, changed, "Moisture", 6); math.Abs(got-0.5) > 0.001 {
+	if got := cellOf(t, changed, "Moisture", 6); math.Abs(got-0.5) > 0.001 {
 		t.Errorf("half and half keep to 18.2 %% with %v, want 0.5", got)
 	}
-	if got := cellOfBlend(t, changed, "Colour", 4); math.Abs(got-58.55) > 0.01 {
+	if got := cellOf(t, changed, "Colour", 4); math.Abs(got-58.55) > 0.01 {
 		t.Errorf("half and half come to %v mm, want 58.55", got)
 	}
-	if got := cellOfBlend(t, changed, "Honey together", 4); got != 1200 {
+	if got := cellOf(t, changed, "Honey together", 4); got != 1200 {
 		t.Errorf("%v kg together, want 1200", got)
 	}
 }

@@ -310,9 +310,6 @@ func (p *pages) blendDrawing(ctx echo.Context) error {
 	return sendChart(ctx, svg)
 }
 
-// mimeWorkbook is of a workbook of Office Open XML.
-const mimeWorkbook = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
-
 // blendWorkbook is a blend as a workbook that reckons.
 func (p *pages) blendWorkbook(ctx echo.Context) error {
 	f, found, which, err := p.blendChosen(ctx)
@@ -323,12 +320,5 @@ func (p *pages) blendWorkbook(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	defer book.Close()
-	body, err := book.WriteToBuffer()
-	if err != nil {
-		return err
-	}
-	ctx.Response().Header().Set(echo.HeaderContentDisposition, `attachment; filename="blend.xlsx"`)
-	ctx.Response().Header().Set("Cache-Control", "no-store")
-	return ctx.Blob(http.StatusOK, mimeWorkbook, body.Bytes())
+	return sendWorkbook(ctx, "blend.xlsx", book)
 }

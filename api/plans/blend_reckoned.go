@@ -189,7 +189,7 @@ func (w *blendBook) limitRow(m plan.Mixed, row int) []any {
 	}
 	known := func(formula string) string { return fmt.Sprintf(`IF(%s=0,"",%s)`, total, formula) }
 	fine := func(v float64, formula string) excelize.Cell {
-		return excelize.Cell{StyleID: w.styles.fine, Value: v, Formula: formula}
+		return reckoned(w.styles.fine, v, formula)
 	}
 	end := func(v *float64, cell string) excelize.Cell {
 		formula := fmt.Sprintf(`IF(%s="","",%s)`, cell, w.onScale(parameter, cell))

@@ -16,21 +16,18 @@ import (
 // Workbook is one of the blends as a workbook that reckons: whoever types another mass sees what the
 // blend would come to, and how surely it would keep to each limit.
 func (f *Blends) Workbook(v locale.Voice, which int) (*excelize.File, error) {
-	w := &blendBook{File: excelize.NewFile(), Voice: v, found: f, blend: &f.Answer.Blends[which]}
-	w.order()
-	if err := w.write(); err != nil {
-		_ = w.Close() // it is in memory alone
-		return nil, fmt.Errorf("workbook of a blend: %w", err)
-	}
-	return w.File, nil
+	return newBook(v, func(b *book) error {
+		w := &blendBook{book: b, found: f, blend: &f.Answer.Blends[which]}
+		w.order()
+		return w.write()
+	})
 }
 
 // mostBookRows is how much stock a workbook has, what goes in first.
 const mostBookRows = 500
 
 type blendBook struct {
-	*excelize.File
-	locale.Voice
+	*book
 	found *Blends
 	blend *plan.Blend
 	// stock are the rows, kg what goes in of each.
@@ -39,7 +36,6 @@ type blendBook struct {
 	// parameters have a column each; ownScale says that a further one has what mixes.
 	parameters []string
 	sheets     struct{ blend, errors, colour string }
-	styles     struct{ title, head, text, mass, figure, fine, percent int }
 	// places are, by parameter, where its figures and its errors stand.
 	figures map[string]string
 	offs    map[string]string
@@ -81,15 +77,9 @@ func (w *blendBook) order() {
 	}
 }
 
-// mass is kilograms in the outfit's unit.
-func (w *blendBook) mass(kg float64) float64 { return kg * 1000 / w.GramsPerUnit }
-
 func (w *blendBook) write() error {
 	w.sheets.blend, w.sheets.errors, w.sheets.colour = w.Say("Blend"), w.Say("How far off"), w.Say("Colour")
 	if err := w.SetSheetName(w.GetSheetName(0), w.sheets.blend); err != nil {
-		return err
-	}
-	if err := w.dress(); err != nil {
 		return err
 	}
 	if slices.Contains(w.parameters, "colour_pfund") {
@@ -108,41 +98,13 @@ func (w *blendBook) write() error {
 	return nil
 }
 
-func (w *blendBook) dress() (err error) {
-	style := func(into *int, s excelize.Style) {
-		if err == nil {
-			*into, err = w.NewStyle(&s)
-		}
-	}
-	oneDecimal, four, wrapped := "#,##0.0", "0.0000", &excelize.Alignment{Vertical: "top", WrapText: true}
-	style(&w.styles.title, excelize.Style{Font: &excelize.Font{Bold: true, Size: 16}})
-	style(&w.styles.head, excelize.Style{Font: &excelize.Font{Bold: true}, Alignment: wrapped})
-	style(&w.styles.text, excelize.Style{Alignment: wrapped})
-	style(&w.styles.mass, excelize.Style{CustomNumFmt: &oneDecimal})
-	style(&w.styles.figure, excelize.Style{NumFmt: 2}) // 0.00
-	style(&w.styles.fine, excelize.Style{CustomNumFmt: &four})
-	style(&w.styles.percent, excelize.Style{NumFmt: 10}) // 0.00 %
-	return err
-}
-
 // colours is the sheet that turns millimetres into what mixes, to each millimetre.
 func (w *blendBook) colours() error {
-	if _, err := w.NewSheet(w.sheets.colour); err != nil {
-		return err
-	}
-	stream, err := w.NewStreamWriter(w.sheets.colour)
-	if err != nil {
-		return err
-	}
-	if err := stream.SetRow("A1", []any{w.headed("mm Pfund"), w.headed(w.Say("optical density"))}); err != nil {
-		return err
-	}
+	rows := [][]any{{w.headed("mm Pfund"), w.headed(w.Say("optical density"))}}
 	for mm := range darkestMM + 1 {
-		if err := stream.SetRow(fmt.Sprintf("A%d", mm+2), []any{mm, excelize.Cell{StyleID: w.styles.fine, Value: plan.OnScale("colour_pfund", float64(mm))}}); err != nil {
-			return err
-		}
+		rows = append(rows, []any{mm, excelize.Cell{StyleID: w.styles.fine, Value: plan.OnScale("colour_pfund", float64(mm))}})
 	}
-	return stream.Flush()
+	return w.sheet(w.sheets.colour, nil, rows)
 }
 
 // darkestMM is the last row of the sheet of colours.
@@ -174,12 +136,6 @@ func (w *blendBook) fromScale(parameter, x string) string {
 	}
 	return x
 }
-
-func (w *blendBook) headed(says string) excelize.Cell {
-	return excelize.Cell{StyleID: w.styles.head, Value: says}
-}
-
-func quotedSheet(name string) string { return "'" + name + "'" }
 
 // column is a range of the stock's rows in a sheet.
 func (w *blendBook) column(sheet string, column int) string {
