@@ -235,6 +235,7 @@ func TestEveryOperationOfTheContractAnswers(t *testing.T) {
 		"/v1/reports/verdicts/{lot}":           "0198b1a0-0018-7000-8000-000000000018",
 		"/v1/reports/fermentation/{lot}":       "0198b1a0-0018-7000-8000-000000000018",
 		"/v1/reports/sample/{lot}":             "0198b1a0-0018-7000-8000-000000000018",
+		"/v1/plans/adopted/{id}":               "0198b1a0-0042-7000-8000-000000000042",
 		"/v1/reports/settlements/{id}":         "0198b1a0-0030-7000-8000-000000000030",
 		"/v1/reports/instruments/{instrument}": "0198b1a0-0007-7000-8000-000000000007",
 	}

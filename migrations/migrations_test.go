@@ -87,6 +87,7 @@ var bodyOf = map[ledger.Kind]string{
 	ledger.KindPhoto:                 `{"entry_id": "0198b1a0-0003-7000-8000-000000000001", "sha256": "` + fileDigest + `", "bytes": 16, "media_type": "image/jpeg", "file_name": "label.jpg"}`,
 	ledger.KindContract:              `{"buyer_id": "0198b1a0-0001-7000-8000-000000000001", "rule_set": {"rule_set_id": "0198b1a0-0002-7000-8000-000000000001"}, "most_g": 6000000}`,
 	ledger.KindPreparedDispatch:      `{"buyer_id": "0198b1a0-0001-7000-8000-000000000001", "leaves_on": "2026-08-22", "lots": [{}]}`,
+	ledger.KindAdoptedPlan:           `{"title": "warm the small tank", "of": "warming", "steps": [{}]}`,
 	ledger.KindPreparedBlend:         `{"tank_id": "0198b1a0-0001-7000-8000-000000000001", "takes": [{}]}`,
 	ledger.KindSettlement:            `{"paid_minor": 120000, "terms_entry": "0198b1a0-0001-7000-8000-000000000001"}`,
 }

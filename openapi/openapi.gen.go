@@ -254,6 +254,30 @@ func (e HarvestClaimBy) Valid() bool {
 	}
 }
 
+// Defines values for HeldStepState.
+const (
+	StepBegun  HeldStepState = "begun"
+	StepDone   HeldStepState = "done"
+	StepLapsed HeldStepState = "lapsed"
+	StepLeft   HeldStepState = "left"
+)
+
+// Valid indicates whether the value is a known member of the HeldStepState enum.
+func (e HeldStepState) Valid() bool {
+	switch e {
+	case StepBegun:
+		return true
+	case StepDone:
+		return true
+	case StepLapsed:
+		return true
+	case StepLeft:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for HoldReason.
 const (
 	HoldReasonFailsALimit       HoldReason = "fails_a_limit"
@@ -1238,6 +1262,93 @@ func (e PlaceKind) Valid() bool {
 	}
 }
 
+// Defines values for PlanExpectedFigure.
+const (
+	ExpectDaysLeft    PlanExpectedFigure = "days_left"
+	ExpectDelivered   PlanExpectedFigure = "delivered_kg"
+	ExpectDiastase    PlanExpectedFigure = "diastase_gothe"
+	ExpectExtracted   PlanExpectedFigure = "supers_extracted"
+	ExpectFilled      PlanExpectedFigure = "containers_filled"
+	ExpectHMF         PlanExpectedFigure = "hmf_mg_per_kg"
+	ExpectPaid        PlanExpectedFigure = "paid_minor"
+	ExpectPerHive     PlanExpectedFigure = "honey_kg_per_hive"
+	ExpectTemperature PlanExpectedFigure = "temperature_c"
+)
+
+// Valid indicates whether the value is a known member of the PlanExpectedFigure enum.
+func (e PlanExpectedFigure) Valid() bool {
+	switch e {
+	case ExpectDaysLeft:
+		return true
+	case ExpectDelivered:
+		return true
+	case ExpectDiastase:
+		return true
+	case ExpectExtracted:
+		return true
+	case ExpectFilled:
+		return true
+	case ExpectHMF:
+		return true
+	case ExpectPaid:
+		return true
+	case ExpectPerHive:
+		return true
+	case ExpectTemperature:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for PlanOf.
+const (
+	PlanOfDays    PlanOf = "days"
+	PlanOfSales   PlanOf = "sales"
+	PlanOfWarming PlanOf = "warming"
+	PlanOfYards   PlanOf = "yards"
+)
+
+// Valid indicates whether the value is a known member of the PlanOf enum.
+func (e PlanOf) Valid() bool {
+	switch e {
+	case PlanOfDays:
+		return true
+	case PlanOfSales:
+		return true
+	case PlanOfWarming:
+		return true
+	case PlanOfYards:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for PlanStepDoes.
+const (
+	PlanDelivers PlanStepDoes = "deliver"
+	PlanHeats    PlanStepDoes = "heat"
+	PlanMoves    PlanStepDoes = "move"
+	PlanPulls    PlanStepDoes = "pull"
+)
+
+// Valid indicates whether the value is a known member of the PlanStepDoes enum.
+func (e PlanStepDoes) Valid() bool {
+	switch e {
+	case PlanDelivers:
+		return true
+	case PlanHeats:
+		return true
+	case PlanMoves:
+		return true
+	case PlanPulls:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for ReadingOnKind.
 const (
 	ReadingOnKindContainer ReadingOnKind = "container"
@@ -1544,6 +1655,30 @@ func (e ShedBlendTakeKind) Valid() bool {
 	case ShedBlendTakeKindContainer:
 		return true
 	case ShedBlendTakeKindTank:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for ShedPlanStepDoes.
+const (
+	ShedDelivers ShedPlanStepDoes = "deliver"
+	ShedHeats    ShedPlanStepDoes = "heat"
+	ShedMoves    ShedPlanStepDoes = "move"
+	ShedPulls    ShedPlanStepDoes = "pull"
+)
+
+// Valid indicates whether the value is a known member of the ShedPlanStepDoes enum.
+func (e ShedPlanStepDoes) Valid() bool {
+	switch e {
+	case ShedDelivers:
+		return true
+	case ShedHeats:
+		return true
+	case ShedMoves:
+		return true
+	case ShedPulls:
 		return true
 	default:
 		return false
@@ -2145,6 +2280,27 @@ type Acceptance struct {
 
 	// With the other entries of the same event that it settles too, as they were found when it was recorded; an entry of the event that is recorded later is a finding again
 	With *[]openapi_types.UUID `json:"with,omitempty"`
+}
+
+// AdoptedPlan a plan that somebody goes by; it moves no honey
+type AdoptedPlan struct {
+	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
+	StoredEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	// Expects what is expected to come of it
+	Expects *[]PlanExpected `json:"expects,omitempty"`
+
+	// Note anything worth knowing when it is done
+	Note *string `json:"note,omitempty"`
+
+	// Of what was planned
+	Of PlanOf `json:"of"`
+
+	// Steps what is to be done, in order
+	Steps *[]PlanStep `json:"steps,omitempty"`
+
+	// Title what it is called
+	Title string `json:"title"`
 }
 
 // Balance a season from supers to buyers, every gram: held_before + harvested + unexplained + gained = held + dispatched + wasted + washed + lost
@@ -4316,6 +4472,65 @@ type HeatExposureQuestion struct {
 	ReferenceTemperatureC *float64 `json:"reference_temperature_c,omitempty"`
 }
 
+// HeldFigure defines model for HeldFigure.
+type HeldFigure struct {
+	// About the name of what it is of; left out of the house
+	About *string `json:"about,omitempty"`
+
+	// Came left out as long as nobody knows
+	Came   *float64   `json:"came,omitempty"`
+	CameAt *time.Time `json:"came_at,omitempty"`
+
+	// Chance how likely chance alone explains a difference as large, from 0 to 1
+	Chance   *float64     `json:"chance,omitempty"`
+	Expected PlanExpected `json:"expected"`
+
+	// Open whether it may still change
+	Open bool `json:"open"`
+
+	// Outside true where it came outside the ends between which nine of ten were expected
+	Outside *bool `json:"outside,omitempty"`
+
+	// Reckoned true: nobody measured it, and the book reckons it from the log
+	Reckoned *bool `json:"reckoned,omitempty"`
+}
+
+// HeldPlan defines model for HeldPlan.
+type HeldPlan struct {
+	AdoptedAt time.Time    `json:"adopted_at"`
+	Figures   []HeldFigure `json:"figures"`
+	Note      *string      `json:"note,omitempty"`
+
+	// Of what was planned
+	Of     PlanOf             `json:"of"`
+	PlanID openapi_types.UUID `json:"plan_id"`
+	Steps  []HeldStep         `json:"steps"`
+	Title  string             `json:"title"`
+}
+
+// HeldStep defines model for HeldStep.
+type HeldStep struct {
+	// About the name of what it is about
+	About string `json:"about"`
+
+	// By the entries that did it
+	By *[]openapi_types.UUID `json:"by,omitempty"`
+
+	// Count supers that were pulled, or containers that were delivered
+	Count    *int       `json:"count,omitempty"`
+	LoggedAt *time.Time `json:"logged_at,omitempty"`
+
+	// LoggedC the last temperature that was logged in its time
+	LoggedC *float64 `json:"logged_c,omitempty"`
+	Planned PlanStep `json:"planned"`
+
+	// State lapsed: it was not done, and its time is over
+	State HeldStepState `json:"state"`
+}
+
+// HeldStepState lapsed: it was not done, and its time is over
+type HeldStepState string
+
 // HighestTemperatureAnswer defines model for HighestTemperatureAnswer.
 type HighestTemperatureAnswer struct {
 	// Cautions said where somebody could be hurt, or could take the answer for more than it is
@@ -5533,6 +5748,27 @@ type NewAcceptance struct {
 	Flag string `json:"flag"`
 }
 
+// NewAdoptedPlan a plan that somebody goes by; it moves no honey
+type NewAdoptedPlan struct {
+	// Embedded struct due to allOf(#/components/schemas/NewEntry)
+	NewEntry `yaml:",inline"`
+	// Embedded fields due to inline allOf schema
+	// Expects what is expected to come of it
+	Expects *[]PlanExpected `json:"expects,omitempty"`
+
+	// Note anything worth knowing when it is done
+	Note *string `json:"note,omitempty"`
+
+	// Of what was planned
+	Of PlanOf `json:"of"`
+
+	// Steps what is to be done, in order
+	Steps *[]PlanStep `json:"steps,omitempty"`
+
+	// Title what it is called
+	Title string `json:"title"`
+}
+
 // NewBuyer somebody who takes honey
 type NewBuyer struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
@@ -6522,6 +6758,55 @@ type Place struct {
 
 // PlaceKind defines model for Place.Kind.
 type PlaceKind string
+
+// PlanExpected defines model for PlanExpected.
+type PlanExpected struct {
+	// AboutID what the figure is of; left out of the house as a whole
+	AboutID *openapi_types.UUID `json:"about_id,omitempty"`
+
+	// At when it is expected
+	At *time.Time `json:"at,omitempty"`
+
+	// Figure what is expected, with its unit: a temperature of a tank or room at a time; HMF and diastase of a tank or lot; supers extracted and containers filled until a time, days until the last super is empty, kilograms sent by a contract and money paid for them, all since the plan was adopted; honey per hive of a yard in the next season
+	Figure PlanExpectedFigure `json:"figure"`
+
+	// High the upper end
+	High *float64 `json:"high,omitempty"`
+
+	// Low the lower end; between it and the upper one it comes nine times of ten
+	Low   *float64 `json:"low,omitempty"`
+	Value float64  `json:"value"`
+}
+
+// PlanExpectedFigure what is expected, with its unit: a temperature of a tank or room at a time; HMF and diastase of a tank or lot; supers extracted and containers filled until a time, days until the last super is empty, kilograms sent by a contract and money paid for them, all since the plan was adopted; honey per hive of a yard in the next season
+type PlanExpectedFigure string
+
+// PlanOf what was planned
+type PlanOf string
+
+// PlanStep defines model for PlanStep.
+type PlanStep struct {
+	// AboutID the tank or room that is heated, the yard, or the lot
+	AboutID openapi_types.UUID `json:"about_id"`
+
+	// At when it begins; a heater always has a time
+	At *time.Time `json:"at,omitempty"`
+
+	// ContractID the contract to which it is delivered
+	ContractID *openapi_types.UUID `json:"contract_id,omitempty"`
+
+	// Count supers that are pulled, or containers that are delivered
+	Count *int `json:"count,omitempty"`
+
+	// Does a heater is set, supers of a yard are pulled, the hives of a yard are moved, or containers of a lot are delivered by a contract
+	Does PlanStepDoes `json:"does"`
+
+	// SetC what the heater is set to, in whole degrees Celsius; left out: off
+	SetC *int `json:"set_c,omitempty"`
+}
+
+// PlanStepDoes a heater is set, supers of a yard are pulled, the hives of a yard are moved, or containers of a lot are delivered by a contract
+type PlanStepDoes string
 
 // PreparedBlend a blend that is to be made; it moves no honey
 type PreparedBlend struct {
@@ -7935,6 +8220,43 @@ type ShedLot struct {
 	Status string `json:"status"`
 }
 
+// ShedPlan a plan that somebody goes by, with what is left to do of it
+type ShedPlan struct {
+	Note   *string            `json:"note,omitempty"`
+	PlanID openapi_types.UUID `json:"plan_id"`
+	Steps  []ShedPlanStep     `json:"steps"`
+	Title  string             `json:"title"`
+}
+
+// ShedPlanStep defines model for ShedPlanStep.
+type ShedPlanStep struct {
+	// About its name
+	About   string             `json:"about"`
+	AboutID openapi_types.UUID `json:"about_id"`
+
+	// AboutKind tank, room, yard or lot
+	AboutKind string `json:"about_kind"`
+
+	// At when it begins
+	At *time.Time `json:"at,omitempty"`
+
+	// Count supers that are left to pull, or containers to deliver
+	Count *int             `json:"count,omitempty"`
+	Does  ShedPlanStepDoes `json:"does"`
+
+	// SetC what the heater is set to; left out: off
+	SetC *int `json:"set_c,omitempty"`
+
+	// Step its place in the plan, from 1
+	Step int `json:"step"`
+
+	// To the buyer to whom it is delivered
+	To *string `json:"to,omitempty"`
+}
+
+// ShedPlanStepDoes defines model for ShedPlanStep.Does.
+type ShedPlanStepDoes string
+
 // ShedPrepared a prepared dispatch with the containers that can be loaded for it
 type ShedPrepared struct {
 	// Advice what of it would not pass on its day by what the book knows now, in sentences
@@ -8000,6 +8322,9 @@ type ShedReport struct {
 	MorePrepared *int               `json:"more_prepared,omitempty"`
 	Outfit       string             `json:"outfit"`
 	OutfitID     openapi_types.UUID `json:"outfit_id"`
+
+	// Plans plans that somebody goes by and of which steps are left to do, the latest first; at most 12
+	Plans []ShedPlan `json:"plans"`
 
 	// Prepared dispatches that a manager prepared and nobody loaded yet, the earliest day first; at most 12
 	Prepared []ShedPrepared `json:"prepared"`
@@ -9878,6 +10203,15 @@ type ListPhotosParams struct {
 	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
 }
 
+// GetHeldPlanParams defines parameters for GetHeldPlan.
+type GetHeldPlanParams struct {
+	// AsOf what the book knew when this was its last entry; ask for one such moment after another: an outfit may ask for a few at once, and beyond that the answer is 503 with Retry-After
+	AsOf *AsOf `form:"as_of,omitempty" json:"as_of,omitempty"`
+
+	// KnownAt what the book knew at this moment; instead of as_of
+	KnownAt *KnownAt `form:"known_at,omitempty" json:"known_at,omitempty"`
+}
+
 // GetBlendPlanParams defines parameters for GetBlendPlan.
 type GetBlendPlanParams struct {
 	// Kg the honey that is wanted, above 0. One of kg and containers has to be given
@@ -10660,6 +10994,9 @@ type ServerInterface interface {
 	// GetPhotoFile A picture that was taken with an entry, byte for byte as it came
 	// (GET /v1/photos/{id}/file)
 	GetPhotoFile(ctx echo.Context, id ID) error
+	// GetHeldPlan A plan that somebody goes by, held against what came
+	// (GET /v1/plans/adopted/{id})
+	GetHeldPlan(ctx echo.Context, id ID, params GetHeldPlanParams) error
 	// GetBlendPlan Which honey on hand to blend into what is asked for
 	// (GET /v1/plans/blend)
 	GetBlendPlan(ctx echo.Context, params GetBlendPlanParams) error
@@ -12110,6 +12447,38 @@ func (w *ServerInterfaceWrapper) GetPhotoFile(ctx echo.Context) error {
 
 	// Invoke the callback with all the unmarshaled arguments
 	err = w.Handler.GetPhotoFile(ctx, id)
+	return err
+}
+
+// GetHeldPlan converts echo context to params.
+func (w *ServerInterfaceWrapper) GetHeldPlan(ctx echo.Context) error {
+	var err error
+	// ------------- Path parameter "id" -------------
+	var id ID
+
+	err = runtime.BindStyledParameterWithOptions("simple", "id", ctx.Param("id"), &id, runtime.BindStyledParameterOptions{ParamLocation: runtime.ParamLocationPath, Explode: false, Required: true, Type: "string", Format: "uuid", ValueIsUnescaped: ctx.Request().URL.RawPath == ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter id: %s", err))
+	}
+
+	// Parameter object where we will unmarshal all parameters from the context
+	var params GetHeldPlanParams
+	// ------------- Optional query parameter "as_of" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "as_of", ctx.QueryParams(), &params.AsOf, runtime.BindQueryParameterOptions{Type: "integer", Format: "int64"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter as_of: %s", err))
+	}
+
+	// ------------- Optional query parameter "known_at" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "known_at", ctx.QueryParams(), &params.KnownAt, runtime.BindQueryParameterOptions{Type: "string", Format: "date-time"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter known_at: %s", err))
+	}
+
+	// Invoke the callback with all the unmarshaled arguments
+	err = w.Handler.GetHeldPlan(ctx, id, params)
 	return err
 }
 
@@ -13807,6 +14176,7 @@ func RegisterHandlersWithOptions(router EchoRouter, si ServerInterface, options 
 	router.GET(options.BaseURL+"/v1/plans/days", wrapper.GetDaysPlan, options.OperationMiddlewares["getDaysPlan"]...)
 	router.GET(options.BaseURL+"/v1/plans/warming", wrapper.GetWarmingPlan, options.OperationMiddlewares["getWarmingPlan"]...)
 	router.GET(options.BaseURL+"/v1/plans/sales", wrapper.GetSalesPlan, options.OperationMiddlewares["getSalesPlan"]...)
+	router.GET(options.BaseURL+"/v1/plans/adopted/:id", wrapper.GetHeldPlan, options.OperationMiddlewares["getHeldPlan"]...)
 	router.GET(options.BaseURL+"/v1/calculators/moisture", wrapper.CalculateMoisture, options.OperationMiddlewares["calculateMoisture"]...)
 	router.GET(options.BaseURL+"/v1/calculators/refractive-index", wrapper.CalculateRefractiveIndex, options.OperationMiddlewares["calculateRefractiveIndex"]...)
 	router.GET(options.BaseURL+"/v1/calculators/dip", wrapper.CalculateDip, options.OperationMiddlewares["calculateDip"]...)

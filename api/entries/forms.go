@@ -42,6 +42,7 @@ var forms = func() map[ledger.Kind]func() (sent, ledger.Body) {
 		func() (sent, ledger.Body) { return new(openapi.NewCalibration), new(ledger.Calibration) },
 		func() (sent, ledger.Body) { return new(openapi.NewTemperatureLog), new(ledger.TemperatureLog) },
 		func() (sent, ledger.Body) { return new(openapi.NewPreparedBlend), new(ledger.PreparedBlend) },
+		func() (sent, ledger.Body) { return new(openapi.NewAdoptedPlan), new(ledger.AdoptedPlan) },
 		func() (sent, ledger.Body) { return new(openapi.NewContract), new(ledger.Contract) },
 		func() (sent, ledger.Body) { return new(openapi.NewPreparedDispatch), new(ledger.PreparedDispatch) },
 		func() (sent, ledger.Body) { return new(openapi.NewDispatch), new(ledger.Dispatch) },

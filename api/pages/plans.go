@@ -36,6 +36,9 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(blendBookPath, p.blendWorkbook)
 	e.POST(prepareBlendPath, p.prepareBlend)
 	e.GET(preparedBlendPath+"/:id", p.preparedBlendPage, squeezed)
+	e.GET(adoptedPath+"/:id", p.adoptedPage, squeezed)
+	e.GET(adoptedPath+"/:id/blank", p.adoptedBlank, squeezed)
+	p.routeAdoptable(e, planWarmingPath, p.adoptableWarming, squeezed)
 	e.GET(yardsPlanPath, p.yardsPlanPage, squeezed)
 	e.GET(yardsDrawingPath, p.yardsDrawing, squeezed)
 	e.GET(daysPath, p.daysPage, squeezed)
@@ -52,8 +55,12 @@ func (p *pages) plansPage(ctx echo.Context) error {
 			return nil, err
 		}
 		v := &plansView{Blends: preparedBlends(b)}
+		adopted := adoptedPlans(b)
 		return func(f locale.Voice) any {
 			v.week(f, plans.WeekOf(asked))
+			for _, a := range adopted {
+				v.Adopted = append(v.Adopted, adoptedShown{a.Path, a.Title, f.Day(a.At)})
+			}
 			return v
 		}, nil
 	})
@@ -65,7 +72,11 @@ type plansView struct {
 	Week   []weekRow
 	Notes  []string
 	Blends []preparedBlendRow
+	// Adopted are the plans that somebody goes by, the latest first.
+	Adopted []adoptedShown
 }
+
+type adoptedShown struct{ Path, Title, On string }
 
 // weekRow is one thing to do. By is empty where no day is known, Late where that is past.
 type weekRow struct {

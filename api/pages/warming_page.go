@@ -35,6 +35,8 @@ type planWarmingView struct {
 	// Impossible says why there is none.
 	Impossible, End, Look, Drawing, Unit string
 	Ways                                 []wayShown
+	// GoBy is nil where there is nothing to go by.
+	GoBy *toGoBy
 	// HasMoney is true where a price was given.
 	HasMoney bool
 	Hours    []warmHour
@@ -57,6 +59,11 @@ func (p *pages) planWarmingPage(ctx echo.Context) error {
 	if answer != nil {
 		v.answer(f, asked, answer, form.number("kwh_price"))
 		v.Drawing = planWarmingDrawingPath + "?" + ctx.QueryParams().Encode()
+		if v.Best != nil {
+			if v.GoBy, err = p.goByOf(ctx, planWarmingPath); err != nil {
+				return err
+			}
+		}
 	}
 	return p.page(ctx, http.StatusOK, "plan-warming.html", v)
 }

@@ -24,7 +24,7 @@ func (s Handler) GetShedReport(ctx echo.Context) error {
 			Seasons: []openapi.ShedSeason{}, Tanks: []openapi.ShedTank{}, Rooms: []openapi.ShedRoom{}, Yards: []openapi.ShedYard{},
 			SuperKinds: []openapi.ShedSuperKind{}, ContainerKinds: []openapi.ShedContainerKind{}, Instruments: []openapi.ShedInstrument{},
 			Checks: []openapi.ShedCheck{}, Runs: []openapi.ShedRun{}, Pulls: []openapi.ShedPull{}, Lots: []openapi.ShedLot{}, Stock: []openapi.ShedStock{},
-			Prepared: []openapi.ShedPrepared{}, Blends: []openapi.ShedBlend{},
+			Prepared: []openapi.ShedPrepared{}, Blends: []openapi.ShedBlend{}, Plans: []openapi.ShedPlan{},
 		}
 		shedSetUp(b, &out)
 		shedWork(season.ShedOf(b), &out)
@@ -32,6 +32,7 @@ func (s Handler) GetShedReport(ctx echo.Context) error {
 		for _, e := range blends[:min(len(blends), mostPrepared)] {
 			out.Blends = append(out.Blends, shedBlend(b, e))
 		}
+		shedPlans(b, s.Now(), &out)
 		open := b.Prepared()
 		out.MorePrepared = wire.OrNil(max(0, len(open)-mostPrepared))
 		var advised []advised

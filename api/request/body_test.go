@@ -29,6 +29,7 @@ var bodyOf = map[string]func() any{
 	"/v1/washes": func() any { return new(openapi.NewWash) }, "/v1/lots": func() any { return new(openapi.NewLot) },
 	"/v1/fills": func() any { return new(openapi.NewFill) }, "/v1/readings": func() any { return new(openapi.NewReading) },
 	"/v1/calibrations": func() any { return new(openapi.NewCalibration) }, "/v1/temperature-logs": func() any { return new(openapi.NewTemperatureLog) },
+	"/v1/adopted-plans":       func() any { return new(openapi.NewAdoptedPlan) },
 	"/v1/prepared-blends":     func() any { return new(openapi.NewPreparedBlend) },
 	"/v1/contracts":           func() any { return new(openapi.NewContract) },
 	"/v1/prepared-dispatches": func() any { return new(openapi.NewPreparedDispatch) }, "/v1/dispatches": func() any { return new(openapi.NewDispatch) }, "/v1/acceptances": func() any { return new(openapi.NewAcceptance) },

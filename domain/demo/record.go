@@ -101,6 +101,10 @@ func named(e *ledger.Entry) []ledger.ID {
 		for _, t := range x.Takes {
 			out = append(out, t.From.ID)
 		}
+	case *ledger.AdoptedPlan:
+		for _, step := range x.Steps {
+			out = append(out, step.AboutID)
+		}
 	case *ledger.PreparedDispatch:
 		out = append(out, x.Containers...)
 	case *ledger.Dispatch:

@@ -56,6 +56,7 @@ func (s *season) tell() {
 	s.warmForWinter()
 	s.prepareNext()
 	s.prepareBlend()
+	s.adoptWarming()
 	s.agree()
 	s.mishaps.settle(s)
 }

@@ -38,3 +38,17 @@ func (s *season) warmForWinter() {
 	small.advance(s, s.at(time.November, 18, 6, 0))
 	small.flush(s)
 }
+
+// adoptWarming has the owner go by a plan for the last days of the winter's warming.
+func (s *season) adoptWarming() {
+	if !s.eventful || s.h.small.honey.kg == 0 {
+		return
+	}
+	at := func(day, hour int) *time.Time { return new(s.at(time.November, day, hour, 0)) }
+	small := s.h.small.id
+	s.w.add(s.at(time.November, 14, 11, 0), 2*time.Minute, owner, &ledger.AdoptedPlan{
+		Title: "hold the small tank until it is filled", Of: ledger.PlanOfWarming,
+		Steps:   []ledger.PlanStep{{Does: ledger.PlanHeats, AboutID: small, At: at(14, 12), SetC: new(42)}, {Does: ledger.PlanHeats, AboutID: small, At: at(18, 6)}},
+		Expects: []ledger.PlanExpected{{Figure: ledger.PlanTemperature, AboutID: small, At: at(16, 9), Value: 42, Low: new(41.0), High: new(43.0)}},
+	})
+}

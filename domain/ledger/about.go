@@ -58,6 +58,8 @@ func (b *Book) named(e *Entry) []ID {
 			}
 		}
 		return out
+	case *AdoptedPlan:
+		return x.abouts()
 	case *Contract:
 		return []ID{x.BuyerID, x.RuleSet.RuleSetID}
 	case *PreparedDispatch:

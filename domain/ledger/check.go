@@ -263,6 +263,8 @@ func (c *checker) body(now time.Time) {
 		c.temperatures(x, now)
 	case *PreparedBlend:
 		c.preparedBlend(x)
+	case *AdoptedPlan:
+		c.adoptedPlan(x)
 	case *Contract:
 		c.contract(x)
 	case *PreparedDispatch:

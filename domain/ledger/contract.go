@@ -90,6 +90,11 @@ func (o *OpenContract) LeftG() int64 { return max(0, o.MostG-o.SentG) }
 // buyer that were open then, for the one that ends first until it is filled. A contract that was
 // closed was open until the entry that closed it was recorded.
 func (b *Book) OpenContracts(at time.Time) []OpenContract {
+	return slices.DeleteFunc(b.filledContracts(at), func(o OpenContract) bool { return o.Closed || !o.openAt(b, at) || o.LeftG() == 0 })
+}
+
+// filledContracts are all contracts with what left by each until an instant, those that end first in front.
+func (b *Book) filledContracts(at time.Time) []OpenContract {
 	var all []OpenContract
 	b.InForceOf(KindContract, func(root ID, e *Entry) bool {
 		if !e.OccurredAt.After(at) {
@@ -101,7 +106,17 @@ func (b *Book) OpenContracts(at time.Time) []OpenContract {
 		return cmp.Or(cmp.Compare(x.ends(), y.ends()), x.Entry.OccurredAt.Compare(y.Entry.OccurredAt), cmp.Compare(x.Entry.Number, y.Entry.Number))
 	})
 	b.fillContracts(all, at)
-	return slices.DeleteFunc(all, func(o OpenContract) bool { return o.Closed || !o.openAt(b, at) || o.LeftG() == 0 })
+	return all
+}
+
+// SentByContract is what left by a contract until an instant, whether it is still open then or not.
+func (b *Book) SentByContract(contract ID, until time.Time) (grams int64) {
+	for _, o := range b.filledContracts(until) {
+		if o.Root == b.rootID(contract) {
+			return o.SentG
+		}
+	}
+	return 0
 }
 
 // ends is its last day, after all days where there is none.

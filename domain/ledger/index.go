@@ -354,6 +354,8 @@ func names(list []ID, body Body) []ID {
 		for _, t := range x.Takes {
 			add(t.From.ID)
 		}
+	case *AdoptedPlan:
+		add(x.abouts()...)
 	case *Contract:
 		add(x.BuyerID, x.RuleSet.RuleSetID)
 	case *PreparedDispatch:

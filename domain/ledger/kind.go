@@ -53,6 +53,8 @@ const (
 	KindDispatch         Kind = "dispatch"
 	// KindPreparedBlend is a blend that a manager wants made; it moves no honey.
 	KindPreparedBlend Kind = "prepared_blend"
+	// KindAdoptedPlan is a plan that a manager goes by; it moves no honey.
+	KindAdoptedPlan Kind = "adopted_plan"
 )
 
 // What is said about other entries.
@@ -101,6 +103,7 @@ var kinds = []struct {
 	{KindLotStatus, false, func() Body { return new(LotStatus) }},
 	{KindPreparedBlend, false, func() Body { return new(PreparedBlend) }},
 	{KindContract, false, func() Body { return new(Contract) }},
+	{KindAdoptedPlan, false, func() Body { return new(AdoptedPlan) }},
 	{KindPreparedDispatch, false, func() Body { return new(PreparedDispatch) }},
 	{KindDispatch, false, func() Body { return new(Dispatch) }},
 	{KindSettlement, false, func() Body { return new(Settlement) }},

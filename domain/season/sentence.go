@@ -283,6 +283,8 @@ func otherEntryName(b *ledger.Book, e *ledger.Entry) message.Text {
 		return message.F("the dispatch to %s", buyerName(b, body.BuyerID))
 	case *ledger.PreparedBlend:
 		return message.F("the blend prepared for %s", tank(body.TankID))
+	case *ledger.AdoptedPlan:
+		return message.F("the plan %s", message.Quoted(body.Title))
 	case *ledger.Contract:
 		return message.F("the contract with %s", buyerName(b, body.BuyerID))
 	case *ledger.PreparedDispatch:

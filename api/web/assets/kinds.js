@@ -36,6 +36,7 @@ const atContainer = (shed, set) => code => {
 
 // calendarDay is a day without a time, which is the same day everywhere.
 const calendarDay = date => new Date(date + "T12:00").toLocaleDateString(lang, {weekday: "short", day: "numeric", month: "short"})
+const moment = time => new Date(time).toLocaleString(lang, {weekday: "short", day: "numeric", month: "short", hour: "numeric", minute: "2-digit"})
 const day = time => new Date(time).toLocaleDateString(lang, {day: "numeric", month: "short"})
 
 const tankOption = (now, t) => ({
@@ -420,6 +421,47 @@ kinds.blend = now => {
 		next: () => ({blend: blend.blend_id, take: undefined}),
 	}
 }
+
+// What a plan asks for is recorded as what it is: a temperature where a heater was set, a pull, a count of no hives
+// where they were moved. What goes to a buyer, a manager prepares.
+const ways = {
+	heat: {kind: "temperature", on: s => ({on: s.about_kind + ":" + s.about_id})},
+	pull: {kind: "pull", on: s => ({yard: s.about_id})},
+	move: {kind: "hives", on: s => ({yard: s.about_id}), begins: {hives: "0"}},
+}
+
+const sayStep = (s, w) => s.does === "heat" ? s.set_c === undefined ? say("heater off", s.about) : say("heater at", s.about, w.temperature(s.set_c))
+	: s.does === "move" ? say("move hives", s.about) : s.count > 0 ? say("pull so many", show(s.count), s.about) : say("pull there", s.about)
+
+kinds.step = now => {
+	const plans = stepsLeft(now.shed)
+	const plan = plans.find(p => p.plan_id === now.v.plan)
+	const step = plan?.steps.find(s => String(s.step) === now.v.step)
+	const way = step && ways[step.does]
+	const inner = way && kinds[way.kind]({...now, v: {...now.v, ...way.on(step)}})
+	const begun = new Date(now.at)
+	return {
+		title: say("step"),
+		stays: true,
+		lacks: plans.length === 0 ? say("no step") : inner?.lacks,
+		note: plan?.note,
+		fields: [
+			choice("plan", say("which plan"), plans.map(p => ({value: p.plan_id, label: p.title})), {fresh: true, value: plans.length === 1 ? plans[0].plan_id : undefined}),
+			...(plan ? [choice("step", say("which step"), plan.steps.map(s => ({
+				value: String(s.step), label: sayStep(s, now.w),
+				note: s.at && say(new Date(s.at) > begun ? "not before" : "since then", moment(s.at)),
+			})), {fresh: true, value: plan.steps.length === 1 ? String(plan.steps[0].step) : undefined})] : []),
+			...(inner ? inner.fields.filter(f => !(f.name in way.on(step))).map(f => ({...f, follows: plan.plan_id + now.v.step, value: way.begins?.[f.name] ?? f.value})) : []),
+		],
+		missing: () => inner?.missing?.(),
+		opinion: () => inner?.opinion() ?? [],
+		entries: () => inner.entries(),
+		next: () => ({plan: plan.plan_id, step: undefined}),
+	}
+}
+
+// stepsLeft are the plans of which the crew has steps to do.
+export const stepsLeft = shed => (shed?.plans ?? []).map(p => ({...p, steps: p.steps.filter(s => s.does in ways)})).filter(p => p.steps.length > 0)
 
 // notOn names what was prepared and is not on: containers, and how many of which lot.
 function notOn(plan, on) {

@@ -41,7 +41,18 @@ const effects = {
 		const run = s.runs.find(r => r.run_id === b.run_id)
 		if (run) run.last_load = Math.max(run.last_load, b.load)
 	},
-	"pulls": (s, b) => s.pulls.unshift({pull_id: b.id, yard_id: b.yard_id, yard: s.yards.find(y => y.yard_id === b.yard_id)?.name ?? "", pulled_at: b.occurred_at, supers: b.supers.map(c => ({...c}))}),
+	"temperature-logs": (s, b) => stepDone(s, step => step.does === "heat" && step.about_id === b.on.id && b.points.some(p => new Date(p.at) >= new Date(step.at))),
+	"hive-counts": (s, b) => stepDone(s, step => step.does === "move" && step.about_id === b.yard_id && b.hives === 0),
+	"pulls": (s, b) => {
+		let left = b.supers.reduce((n, c) => n + c.supers, 0)
+		stepDone(s, step => {
+			if (step.does !== "pull" || step.about_id !== b.yard_id || left <= 0) return false
+			const takes = Math.min(left, step.count ?? left)
+			left -= takes
+			return !(step.count && (step.count -= takes) > 0)
+		})
+		s.pulls.unshift({pull_id: b.id, yard_id: b.yard_id, yard: s.yards.find(y => y.yard_id === b.yard_id)?.name ?? "", pulled_at: b.occurred_at, supers: b.supers.map(c => ({...c}))})
+	},
 	"run-supers": (s, b) => {
 		const run = s.runs.find(r => r.run_id === b.run_id)
 		if (run) run.supers_in += b.supers
@@ -97,6 +108,15 @@ const undone = {
 function unstock(s, fill) {
 	for (const l of s.stock ?? []) l.containers = l.containers.filter(c => c.fill_id !== fill)
 	for (const p of s.prepared ?? []) for (const c of p.containers) if (c.fill_id === fill) c.emptied = true
+}
+
+// stepDone takes the first step of each plan away that something did.
+function stepDone(s, did) {
+	for (const plan of s.plans ?? []) {
+		const at = plan.steps.findIndex(did)
+		if (at >= 0) plan.steps.splice(at, 1)
+	}
+	s.plans = s.plans?.filter(plan => plan.steps.length > 0)
 }
 
 // poured marks what a movement does of a blend that was prepared.

@@ -1,7 +1,7 @@
 // The recording page: the first screen with what stands, and a screen for each
 // kind of entry, by the part of the address after #.
 
-import { isDue, kinds } from "./kinds.js"
+import { isDue, kinds, stepsLeft } from "./kinds.js"
 import { mark, markAfter, read, show, writer } from "./numbers.js"
 import { project } from "./project.js"
 import { add, drop, isMine, mend, newID, onChange, open, restsOn, status, takeOver } from "./queue.js"
@@ -818,6 +818,9 @@ function showHome() {
 	const blends = known.now?.blends ?? []
 	$("tile-blend").closest("li").hidden = blends.length === 0
 	$("tile-blend").textContent = blends.length === 1 ? say("one to pour", blends[0].title) : say("so many to pour", show(blends.length))
+	const plans = stepsLeft(known.now)
+	$("tile-step").closest("li").hidden = plans.length === 0
+	$("tile-step").textContent = plans.length === 1 ? plans[0].title : say("so many plans", show(plans.length))
 	const due = known.now?.checks?.filter(c => isDue(c)) ?? []
 	if (due.length > 0) $("tile-check").textContent = due.length === 1 ? say("one due", due[0].name) : say("so many due", show(due.length))
 	else $("tile-check").textContent = say("none due")

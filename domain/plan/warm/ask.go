@@ -36,6 +36,8 @@ type Question struct {
 // Asked is a question with what the book has for it.
 type Asked struct {
 	Spec Spec
+	// HeatedID is the tank or room whose heater is set, zero where the book does not know it; HoneyID is the tank or lot.
+	HeatedID, HoneyID ledger.ID
 	// Name is the tank's, or the lot's code; Containers is how many are warmed.
 	Name       string
 	Containers int
@@ -162,7 +164,7 @@ func (a *Asked) now(points []heat.Point, aroundC float64, now time.Time) {
 
 func (a *Asked) tank(b *ledger.Book, q *Question, now time.Time) error {
 	t := b.InForce(q.Tank).Body.(*ledger.Tank)
-	a.Name = t.Name
+	a.Name, a.HeatedID, a.HoneyID = t.Name, b.Root(q.Tank), b.Root(q.Tank)
 	holder, _ := b.State().Holder(q.Tank)
 	known, ok := b.State().BeliefAt(q.Tank, now)
 	if holder.Grams <= 0 || !ok {
@@ -236,7 +238,7 @@ func inQuestion(err error) error {
 
 func (a *Asked) lot(b *ledger.Book, q *Question, now time.Time) error {
 	l := b.InForce(q.Lot).Body.(*ledger.Lot)
-	a.Name = l.Code
+	a.Name, a.HeatedID, a.HoneyID = l.Code, q.Room, b.Root(q.Lot)
 	here := b.Here(q.Lot)
 	if len(here) == 0 {
 		return refused("lot", l.Code, message.F("no container of %s is here: there is nothing to warm", message.Quoted(l.Code)))
@@ -250,6 +252,9 @@ func (a *Asked) lot(b *ledger.Book, q *Question, now time.Time) error {
 	if e := b.InForce(l.StoreID); e != nil {
 		if store, ok = e.Body.(*ledger.Room); ok {
 			usual = store.UsualTemperatureC
+			if a.HeatedID == (ledger.ID{}) {
+				a.HeatedID = b.Root(l.StoreID)
+			}
 		}
 	}
 	start, err := a.startOf(b, l.StoreID, usual, q.StartC, now)
