@@ -113,6 +113,19 @@ func (s *Shed) PrepareBlend() (blend, second uuid.UUID) {
 	return blend, second
 }
 
+// AdoptPlan has somebody go by a plan: the heater of the large tank is set since an hour ago and off in ten days, and
+// twelve supers are pulled at Alder Bend.
+func (s *Shed) AdoptPlan() (plan uuid.UUID) {
+	last := s.entries[len(s.entries)-1].OccurredAt
+	begun := last.Add(-time.Hour)
+	body := &ledger.AdoptedPlan{Title: "clear the large tank", Of: ledger.PlanOfWarming, Note: "stir it now and then", Steps: []ledger.PlanStep{
+		{Does: ledger.PlanHeats, AboutID: s.Large, At: &begun, SetC: new(45)}, {Does: ledger.PlanPulls, AboutID: s.alder, Count: 12},
+		{Does: ledger.PlanMoves, AboutID: s.mill}, {Does: ledger.PlanHeats, AboutID: s.Large, At: new(begun.AddDate(0, 0, 10))}}}
+	e := &ledger.Entry{ID: uuid.New(), Kind: body.Kind(), OccurredAt: last.Add(time.Second), Via: ledger.ViaImport, Body: body}
+	s.entries = append(s.entries, e)
+	return e.ID
+}
+
 // Spun adds two supers that were booked into the open run, and one load of it with more
 // frames than they have.
 func (s *Shed) Spun() {

@@ -1,0 +1,118 @@
+package api_test
+
+import (
+	"fmt"
+	"html"
+	"net/http"
+	"net/url"
+	"regexp"
+	"strings"
+	"testing"
+
+	"pullbook/openapi"
+)
+
+// adopt has a manager go by the plan of a page, and returns the entry's id.
+func (s *shed) adopt(t *testing.T, page, title string) string {
+	t.Helper()
+	_, body := s.shows(t, page)
+	action := regexp.MustCompile(`action="(/plans/[a-z]+/adopt\?[^"]+)"`).FindStringSubmatch(body)
+	if action == nil {
+		t.Fatalf("a manager cannot go by the plan of %s", page)
+	}
+	entry := id()
+	response, err := s.browsing(t).PostForm(s.url+html.UnescapeString(action[1]), url.Values{"id": {entry}, "title": {title}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	response.Body.Close()
+	if response.StatusCode != http.StatusOK || !strings.HasSuffix(response.Request.URL.Path, "/plans/adopted/"+entry) {
+		t.Fatalf("sent to %s with %s", response.Request.URL, response.Status)
+	}
+	return entry
+}
+
+// A manager goes by the best warming: its set points wait on Record and on a sheet. Nothing is warmed by it.
+func TestAManagerGoesByAWarming(t *testing.T) {
+	t.Parallel()
+	s, warmer := warmHouse(t)
+	best := s.warming(t, "tank=warmer&to=liquid&"+byHour(48)).Choices[0]
+	blank := regexp.MustCompile(`href="(/plans/warming/blank\?[^"]+)"`)
+	_, page := s.shows(t, askWarmingPlan+warmer)
+	link := blank.FindStringSubmatch(page)
+	if link == nil {
+		t.Fatal("no sheet to work from")
+	}
+	sheet, _ := s.shows(t, html.UnescapeString(link[1]))
+	wants(t, "the sheet", sheet, "Warm warmer until", fmt.Sprintf("Set the heater of warmer to %d", *best.HottestC), "HMF of warmer", "mg/kg", "What is expected")
+	entry := s.adopt(t, askWarmingPlan+warmer, "")
+	shed := as[openapi.ShedReport](t, s.get(t, "reports/shed"))
+	if len(shed.Plans) != 1 || len(shed.Plans[0].Steps) != len(best.Steps) || shed.Plans[0].Steps[0].About != "warmer" || shed.Plans[0].Steps[0].Does != openapi.ShedHeats {
+		t.Fatalf("on Record: %+v", shed.Plans)
+	}
+	text, _ := s.shows(t, "/plans/adopted/"+entry)
+	wants(t, "the plan gone by", text, fmt.Sprintf("%d steps left", len(best.Steps)), "left to do", "not known yet", "Record a step")
+	again, _ := s.shows(t, "/plans/adopted/"+entry+"/blank")
+	wants(t, "the sheet once more", again, fmt.Sprintf("Set the heater of warmer to %d", *best.HottestC))
+	all, _ := s.shows(t, "/plans")
+	wants(t, "the plans", all, "Plans gone by", "Warm warmer until")
+	spanish, _ := s.shows(t, "/plans/adopted/"+entry, "es")
+	wants(t, "in Spanish", spanish, fmt.Sprintf("Poner el calentador de warmer a %d", *best.HottestC), "por hacer")
+}
+
+// A plan that was gone by since the 18th is held against the log: how warm it was at the time that was planned, which
+// steps were done, and what is still to come.
+func TestAPlanIsHeldAgainstTheLog(t *testing.T) {
+	t.Parallel()
+	s, warmer := warmHouse(t)
+	plan := s.book(t, "adopted-plans", M{"id": id(), "occurred_at": at(18, "8:30"), "title": "warm for pails", "of": "warming",
+		"steps": []M{{"does": "heat", "about_id": warmer, "at": at(18, "9:00"), "set_c": 42}, {"does": "heat", "about_id": warmer, "at": at(20, "1:00")}, {"does": "heat", "about_id": warmer, "at": at(28, "1:00"), "set_c": 40}},
+		"expects": []M{
+			{"figure": "temperature_c", "about_id": warmer, "at": at(19, "9:00"), "value": 41, "low": 40, "high": 43}, // logged 42
+			{"figure": "temperature_c", "about_id": warmer, "at": at(20, "1:00"), "value": 45, "low": 44.5, "high": 45.5},
+			{"figure": "hmf_mg_per_kg", "about_id": warmer, "at": at(28, "1:00"), "value": 4}}}).ID
+	held := as[openapi.HeldPlan](t, s.get(t, "plans/adopted/"+plan))
+	if len(held.Steps) != 3 || held.Steps[0].State != openapi.StepDone || *held.Steps[0].LoggedC != 42 || held.Steps[1].State != openapi.StepDone || held.Steps[2].State != openapi.StepLeft {
+		t.Errorf("steps: %+v", held.Steps)
+	}
+	if f := held.Figures; *f[0].Came != 42 || f[0].Outside != nil || *f[1].Came != 42 || f[1].Outside == nil || *f[1].Chance >= 0.001 || f[2].Came != nil || !f[2].Open {
+		t.Errorf("figures: %+v", f)
+	}
+	text, _ := s.shows(t, "/plans/adopted/"+plan)
+	wants(t, "held against the log", text, "1 step left", "logged", "as expected", "outside what was expected; the difference: hardly chance", "not known yet")
+	if shed := as[openapi.ShedReport](t, s.get(t, "reports/shed")); len(shed.Plans) != 1 || len(shed.Plans[0].Steps) != 1 || shed.Plans[0].Steps[0].Step != 3 {
+		t.Errorf("on Record: %+v", shed.Plans)
+	}
+	for path, status := range map[string]int{"plans/adopted/" + id(): http.StatusNotFound, "plans/adopted/" + warmer: http.StatusNotFound} {
+		if r := s.send(t, http.MethodGet, "/v1/"+path, s.manager, nil); r.status != status {
+			t.Errorf("%s: %d", path, r.status)
+		}
+	}
+	crewSends := fmt.Sprintf(`{"id": %q, "occurred_at": %q, "title": "x", "of": "warming", "steps": [{"does": "heat", "about_id": %q, "at": %q}]}`, id(), at(21, "18:00"), warmer, at(21, "19:00"))
+	if r := s.send(t, http.MethodPost, "/v1/adopted-plans", s.crew, []byte(crewSends)); r.status != http.StatusForbidden {
+		t.Errorf("crew goes by a plan of its own: %d", r.status)
+	}
+	s.send(t, http.MethodPost, "/v1/withdrawals", s.manager, []byte(fmt.Sprintf(`{"id": %q, "occurred_at": %q, "replaces": %q, "reason": "called off"}`, id(), at(22, "12:00"), plan)))
+	if shed := as[openapi.ShedReport](t, s.get(t, "reports/shed")); len(shed.Plans) != 0 {
+		t.Error("a plan that was called off still waits on Record")
+	}
+}
+
+// Whoever comes to a plan that was not asked for, or was asked for wrongly, is told so; a reader cannot go by one.
+func TestAPlanThatIsNotThereCannotBeGoneBy(t *testing.T) {
+	t.Parallel()
+	s, warmer := warmHouse(t)
+	for _, path := range []string{"/plans/warming/blank", strings.Replace(askWarmingPlan, "warming?", "warming/blank?", 1) + "nobody", "/plans/adopted/" + warmer, "/plans/adopted/x/blank"} {
+		if status, _ := fetch(t, s.browsing(t), s.url+path); status != http.StatusNotFound {
+			t.Errorf("%s answered %d", path, status)
+		}
+	}
+	response, err := s.browsing(t).PostForm(s.url+strings.Replace(askWarmingPlan, "warming?", "warming/adopt?", 1)+warmer, url.Values{"id": {"x"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	response.Body.Close()
+	if response.StatusCode != http.StatusUnprocessableEntity && response.StatusCode != http.StatusBadRequest {
+		t.Errorf("a page that is not complete answered %s", response.Status)
+	}
+}
