@@ -31,9 +31,10 @@ func (s *Spec) mix(classes []class, known *Assignment, most optimum.Effort) (bes
 	if len(ways) == len(s.Contracts) {
 		return known, false, nil // nothing can be mixed
 	}
-	x := search{spec: s, groups: groups, ways: ways, pairs: s.pairsOf(groups, ways), bound: math.Inf(1)}
-	p := newProgram(s, groups, ways, x.pairs, false)
-	left := most.Left()
+	x := s.searchOf(classes, groups)
+	x.ways, x.pairs = ways, s.pairsOf(groups, ways)
+	p := newProgram(s, groups, ways, x.pairs)
+	left, over := most.Left(), over(most)
 	short, err := p.leastShort(left())
 	if err != nil {
 		return nil, false, err
@@ -44,7 +45,7 @@ func (s *Spec) mix(classes []class, known *Assignment, most optimum.Effort) (bes
 		return nil, false, err
 	}
 	if !p.exact() {
-		x.fillUp(got, nil)
+		got = x.from(got).bettered(got, over)
 	}
 	if got.short() > known.short()-aboutAGram && got.WorthMinor() < known.WorthMinor() {
 		unmixed := *known // what was looked for did not come to what is known
@@ -226,57 +227,4 @@ func (s *Spec) means(sale *Sale) (out []Mean) {
 		}
 	}
 	return out
-}
-
-// fillUp sends containers that stay where a contract has room for them, those that bring the most
-// first: where the program takes containers for one another, or its time was over, it leaves some room. What
-// an assignment from before sends somewhere goes there only where some of that lot does already.
-func (x *search) fillUp(a *Assignment, before []Assignment) {
-	s, ways, groups := x.spec, x.ways, x.groups
-	not := map[goes]bool{}
-	for i := range before {
-		for _, g := range s.lotsOf(&before[i]) {
-			not[g] = true
-		}
-	}
-	for _, g := range s.lotsOf(a) {
-		delete(not, g)
-	}
-	type offered struct {
-		stock, way int
-		gain, kg   float64
-		perKg      float64
-	}
-	var all []offered
-	groupOf := make([]int, len(s.Stock))
-	for g := range groups {
-		for _, i := range groups[g].stock {
-			groupOf[i] = g
-		}
-	}
-	for _, i := range a.Held {
-		for w := range ways {
-			perKg := ways[w].perKg[groupOf[i]]
-			f := &s.Contracts[ways[w].contract].Freight
-			if gain := (perKg-f.PerKg-s.KeepPerKg)*s.Stock[i].Kg - f.PerContainer; !ways[w].mixed && gain > 0 && !not[goes{s.Stock[i].Source, ways[w].contract}] {
-				all = append(all, offered{i, w, gain, s.Stock[i].Kg, perKg})
-			}
-		}
-	}
-	slices.SortStableFunc(all, func(one, two offered) int { return cmp.Compare(two.gain/two.kg, one.gain/one.kg) })
-	gone := map[int]bool{}
-	for _, o := range all {
-		c := ways[o.way].contract
-		sale := a.of(c)
-		if sale == nil && s.Contracts[c].Freight.PerLoad == 0 {
-			a.Sales = append(a.Sales, Sale{Contract: c})
-			sale = &a.Sales[len(a.Sales)-1]
-		}
-		if gone[o.stock] || sale == nil || sale.Mixed || sale.Kg+o.kg > s.Contracts[c].MostKg+1e-9 || s.Contracts[c].loads(sale.Kg+o.kg) > sale.Loads {
-			continue
-		}
-		sale.Takes, sale.Kg, gone[o.stock] = append(sale.Takes, Take{o.stock, o.perKg}), sale.Kg+o.kg, true
-	}
-	a.Sales = slices.DeleteFunc(a.Sales, func(to Sale) bool { return len(to.Takes) == 0 && s.Contracts[to.Contract].PromisedKg == 0 })
-	s.reckon(a)
 }

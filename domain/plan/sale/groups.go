@@ -8,19 +8,10 @@ import (
 	"pullbook/domain/plan"
 )
 
-// mostPairs is with how many pairs of groups and contracts a program is made; beyond, containers of a
-// lot that weigh nearly the same count as one another, and then pairs stay out that a program without
-// whole numbers finds far from paying.
+// mostPairs is with how many pairs of groups and contracts a program is solved in whole numbers.
 const mostPairs = 4000
 
-// mostLoosePairs is with how many pairs that program is made.
-const mostLoosePairs = 30_000
-
-// grains are by how many kilograms containers of a group may differ, the finest first; the last takes
-// all of a class for one another.
-var grains = []float64{0, 1, 5, math.Inf(1)}
-
-// groupsOf parts classes into groups by mass.
+// groupsOf parts classes into groups by mass, of which containers differ by no more than grain kilograms.
 func (s *Spec) groupsOf(classes []class, grain float64) (out []group) {
 	for c := range classes {
 		stock := slices.Clone(classes[c].stock)
@@ -110,7 +101,7 @@ func (c *Contract) maybeMixed(s *plan.Stock) bool {
 // pairsOf are the pairs that may pay: a container that goes by itself for less than it is worth kept
 // is of use only where something was promised.
 func (s *Spec) pairsOf(groups []group, ways []way) (out []pair) {
-	p := program{spec: s, groups: groups, ways: ways, loose: true}
+	p := program{spec: s, groups: groups, ways: ways}
 	for g := range groups {
 		for w := range ways {
 			x := pair{g, w}

@@ -43,13 +43,13 @@ type program struct {
 	count, short, uses, loads []int
 	// contractRow is by contract the limit of its mass.
 	contractRow []int
-	// loose counts kilograms of a group, by its mean mass, where containers may be parted: then the
-	// program bounds all others.
-	loose bool
+	// loadRow is by way the limit of its loads, shortRow that of what is missed of promises; -1 where there is none.
+	loadRow  []int
+	shortRow int
 }
 
-func newProgram(s *Spec, groups []group, ways []way, pairs []pair, loose bool) *program {
-	p := &program{spec: s, groups: groups, ways: ways, pairs: pairs, loose: loose}
+func newProgram(s *Spec, groups []group, ways []way, pairs []pair) *program {
+	p := &program{spec: s, groups: groups, ways: ways, pairs: pairs, shortRow: -1}
 	for _, x := range pairs {
 		g := &groups[x.group]
 		p.count = append(p.count, p.Add(optimum.Variable{Cost: -p.gain(x), High: float64(len(g.stock)), Whole: true}))
@@ -73,11 +73,7 @@ func newProgram(s *Spec, groups []group, ways []way, pairs []pair, loose bool) *
 func (p *program) gain(x pair) float64 {
 	g, w := &p.groups[x.group], &p.ways[x.way]
 	f := &p.spec.Contracts[w.contract].Freight
-	perKg := w.perKg[x.group] - f.PerKg - p.spec.KeepPerKg
-	if p.loose {
-		return perKg*g.kg - f.PerContainer*g.kg/g.heaviest
-	}
-	return perKg*g.kg - f.PerContainer
+	return (w.perKg[x.group]-f.PerKg-p.spec.KeepPerKg)*g.kg - f.PerContainer
 }
 
 // eachOnce lets no container go twice.
@@ -105,35 +101,19 @@ func (p *program) mass(goes func(way int) bool, kg func(*group) float64) (terms 
 
 func heaviest(g *group) float64 { return g.heaviest }
 func lightest(g *group) float64 { return g.lightest }
-func meanKg(g *group) float64   { return g.kg }
-
-// most is the mass of a group against what is taken at the most, least against what is promised.
-func (p *program) most() func(*group) float64 {
-	if p.loose {
-		return meanKg
-	}
-	return heaviest
-}
-
-func (p *program) least() func(*group) float64 {
-	if p.loose {
-		return meanKg
-	}
-	return lightest
-}
 
 // goes adds what a way needs: whether it is gone where the contract has others, and its loads.
 func (p *program) goes(w int) {
 	c := &p.spec.Contracts[p.ways[w].contract]
 	this := func(way int) bool { return way == w }
-	p.uses, p.loads = append(p.uses, -1), append(p.loads, -1)
+	p.uses, p.loads, p.loadRow = append(p.uses, -1), append(p.loads, -1), append(p.loadRow, -1)
 	if p.hasOthers(w) {
 		p.uses[w] = p.Add(optimum.Variable{High: 1, Whole: true})
-		p.Keep(math.Inf(-1), 0, append(p.mass(this, p.most()), optimum.Term{Variable: p.uses[w], Factor: -c.MostKg})...)
+		p.Keep(math.Inf(-1), 0, append(p.mass(this, heaviest), optimum.Term{Variable: p.uses[w], Factor: -c.MostKg})...)
 	}
 	if c.Freight.PerLoad > 0 && c.Freight.LoadKg > 0 {
 		p.loads[w] = p.Add(optimum.Variable{Cost: c.Freight.PerLoad, High: math.Ceil(c.MostKg / c.Freight.LoadKg), Whole: true})
-		p.Keep(math.Inf(-1), 0, append(p.mass(this, p.most()), optimum.Term{Variable: p.loads[w], Factor: -c.Freight.LoadKg})...)
+		p.loadRow[w] = p.Keep(math.Inf(-1), 0, append(p.mass(this, heaviest), optimum.Term{Variable: p.loads[w], Factor: -c.Freight.LoadKg})...)
 	}
 }
 
@@ -151,15 +131,15 @@ func (p *program) contract(c int) {
 	x := &p.spec.Contracts[c]
 	of := func(way int) bool { return p.ways[way].contract == c }
 	p.short = append(p.short, -1)
-	most := p.mass(of, p.most())
+	most := p.mass(of, heaviest)
 	if x.PromisedKg > 0 {
 		p.short[c] = p.Add(optimum.Variable{High: x.PromisedKg})
 		short := optimum.Term{Variable: p.short[c], Factor: 1}
-		if p.exact() || p.loose {
+		if p.exact() {
 			p.contractRow = append(p.contractRow, p.Keep(x.PromisedKg, x.MostKg, append(most, short)...))
 		} else {
 			p.contractRow = append(p.contractRow, p.Keep(math.Inf(-1), x.MostKg, most...))
-			p.Keep(x.PromisedKg, math.Inf(1), append(p.mass(of, p.least()), short)...)
+			p.Keep(x.PromisedKg, math.Inf(1), append(p.mass(of, lightest), short)...)
 		}
 	} else {
 		p.contractRow = append(p.contractRow, p.Keep(math.Inf(-1), x.MostKg, most...))
@@ -176,10 +156,8 @@ func (p *program) contract(c int) {
 }
 
 // exact reports whether the containers of each group weigh the same.
-func (p *program) exact() bool { return weighAlike(p.groups) }
-
-func weighAlike(groups []group) bool {
-	return !slices.ContainsFunc(groups, func(g group) bool { return g.heaviest != g.lightest })
+func (p *program) exact() bool {
+	return !slices.ContainsFunc(p.groups, func(g group) bool { return g.heaviest != g.lightest })
 }
 
 // keepRow keeps a mix of a way to one end of a limit, or to a tangent of it.

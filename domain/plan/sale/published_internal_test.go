@@ -158,7 +158,7 @@ func TestThePublishedGeneralisedAssignmentComesOutAsMixes(t *testing.T) {
 				w.rows = plan.Rows([]plan.Limit{{Parameter: figures[a], High: new(p.mass[agent] / float64(jobs))}}, 0.5, one)
 				ways = append(ways, w)
 			}
-			x := search{spec: s, groups: groups, ways: ways, pairs: s.pairsOf(groups, ways), bound: math.Inf(1)}
+			x := search{spec: s, groups: groups, ways: ways, pairs: s.pairsOf(groups, ways)}
 			got, err := x.best(optimum.Effort{})
 			if err != nil || got == nil {
 				t.Fatal(got, err)

@@ -247,6 +247,45 @@ func TestTheBestOfAFewSalesIsTheBestThatCanBeTried(t *testing.T) {
 	}
 }
 
+// Whatever the things are said to be worth that containers compete for, no assignment that one can try and that
+// misses the least comes to more than the bound by those prices.
+func TestNoAssignmentComesToMoreThanABoundByWhateverPrices(t *testing.T) {
+	r := rand.New(rand.NewPCG(20, 26))
+	near := 0
+	for n := range 60 {
+		s := someSales(r, 6, 3)
+		x := newSearch(s, s.classesOf())
+		found, err := x.part(optimum.Effort{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		worth, short := byHand(s, false)
+		if good := s.bound(x.gains, &found.prices, short+aboutAGram); good < worth-0.01 {
+			t.Errorf("case %d: by the prices of the program the bound is %.2f, and %.2f can be had", n, good, worth)
+		} else if good < worth*1.05+1 {
+			near++
+		}
+		for range 20 {
+			at := s.noPrices()
+			at.missed = 500 * r.Float64()
+			for c := range s.Contracts {
+				if at.room[c] = 300 * r.Float64(); s.Contracts[c].PromisedKg > 0 {
+					at.room[c] -= 150
+				}
+				if s.Contracts[c].Freight.PerLoad > 0 {
+					at.load[c] = 40 * r.Float64()
+				}
+			}
+			if bound := s.bound(x.gains, &at, short+aboutAGram); bound < worth-0.01 {
+				t.Errorf("case %d: by %+v the bound is %.2f, and %.2f can be had", n, at, bound, worth)
+			}
+		}
+	}
+	if near < 20 {
+		t.Errorf("the bound is near what can be had in %d cases only: they say little", near)
+	}
+}
+
 // isGood fails where an assignment sells a container twice, takes more than a contract does, breaks a
 // limit or adds up wrongly.
 func isGood(t *testing.T, s *Spec, a *Assignment) {

@@ -38,13 +38,8 @@ const (
 // solver breaks down.
 func (s *Spec) Solve(most optimum.Effort) (*Answer, error) {
 	classes := s.classesOf()
-	answer := &Answer{NextKg: make([]float64, len(s.Contracts)), offers: make([][]offer, len(s.Stock))}
-	for _, c := range classes {
-		for _, i := range c.stock {
-			answer.offers[i] = c.offers
-		}
-	}
 	search := newSearch(s, classes)
+	answer := &Answer{NextKg: search.nextKg, offers: search.offers}
 	best, err := search.best(part(most, partBest))
 	if err != nil || best == nil {
 		return answer, err
@@ -70,12 +65,7 @@ func (s *Spec) Solve(most optimum.Effort) (*Answer, error) {
 // the time was over, a later search may have found more.
 func (a *Answer) inOrder() {
 	bound := a.Assignments[0].BoundMinor
-	slices.SortStableFunc(a.Assignments, func(x, y Assignment) int {
-		if x.short() < y.short()-2*aboutAGram || x.short() > y.short()+2*aboutAGram {
-			return cmp.Compare(x.short(), y.short())
-		}
-		return cmp.Compare(y.WorthMinor(), x.WorthMinor())
-	})
+	slices.SortStableFunc(a.Assignments, func(x, y Assignment) int { return compare(&x, &y) })
 	a.Assignments[0].BoundMinor = bound
 }
 
@@ -95,52 +85,108 @@ type search struct {
 	groups []group
 	ways   []way
 	pairs  []pair
-	// bound is what all assignments come to at the most; infinite where the program has all pairs and
-	// takes no container for another, and so bounds itself.
-	bound float64
-	// cut says that pairs stayed out, many that some did before anything was bounded.
-	cut, many bool
-	nextKg    []float64
+	// offers are by place in the stock and by contract, gains what they come to.
+	offers [][]offer
+	gains  [][]float64
+	nextKg []float64
+	// found is what a program without whole numbers comes to, nil before that is known.
+	found *parted
 }
 
 func newSearch(s *Spec, classes []class) *search {
-	out := &search{spec: s, bound: math.Inf(1), nextKg: make([]float64, len(s.Contracts))}
-	for _, grain := range grains {
-		out.groups = s.groupsOf(classes, grain)
-		out.ways = s.apart(classes, out.groups)
-		if out.pairs = s.pairsOf(out.groups, out.ways); len(out.pairs) <= mostPairs {
+	x := s.searchOf(classes, s.groupsOf(classes, 0))
+	x.ways = s.apart(classes, x.groups)
+	x.pairs = s.pairsOf(x.groups, x.ways)
+	return x
+}
+
+func (s *Spec) searchOf(classes []class, groups []group) *search {
+	x := &search{spec: s, groups: groups, nextKg: make([]float64, len(s.Contracts)), offers: make([][]offer, len(s.Stock))}
+	for _, c := range classes {
+		for _, i := range c.stock {
+			x.offers[i] = c.offers
+		}
+	}
+	x.gains = s.gainsOf(x.offers)
+	return x
+}
+
+// best finds the best assignment. What is found without whole numbers is made whole and bettered; where
+// that is not proved to be the best, and there are not too many pairs, a program with whole numbers looks further.
+func (x *search) best(most optimum.Effort) (*Assignment, error) {
+	left := most.Left()
+	if x.mixes() {
+		return x.program(left())
+	}
+	found, err := x.part(left())
+	if err != nil {
+		return nil, err
+	}
+	x.found, x.nextKg = found, found.room
+	a := x.whole(over(most))
+	if len(x.pairs) <= mostPairs && !a.Proved() {
+		further, err := x.program(left())
+		if err != nil {
+			return nil, err
+		}
+		if a.stopped = true; further != nil && (further.Proved() || further.beats(a)) {
+			a = further
+		}
+	}
+	a.BoundMinor = max(a.BoundMinor, a.WorthMinor())
+	return a, nil
+}
+
+func (x *search) mixes() bool {
+	return slices.ContainsFunc(x.ways, func(w way) bool { return w.mixed })
+}
+
+// over reports whether the time of an effort is.
+func over(most optimum.Effort) func() bool {
+	if most.Clock == nil || most.Seconds == 0 {
+		return func() bool { return false }
+	}
+	end := most.Clock() + most.Seconds
+	return func() bool { return most.Clock() >= end }
+}
+
+// whole makes what was found without whole numbers whole: what is parted stays at first, and all is bettered.
+func (x *search) whole(over func() bool) (best *Assignment) {
+	for _, kg := range heats {
+		b := x.better(x.found.whole, nil)
+		b.fill()
+		for _, hot := range kg {
+			b.anneal(&x.found.prices, hot, over)
+		}
+		b.run(over)
+		a := b.assignment()
+		a.BoundMinor, a.stopped = x.boundOf(a), a.short() > x.found.shortKg+aboutAGram
+		if best == nil || a.beats(best) {
+			best = a
+		}
+		if best.Proved() {
 			break
 		}
 	}
-	if out.many = len(out.pairs) > mostLoosePairs; out.many {
-		out.pairs = out.dearest(mostLoosePairs)
-	}
-	return out
+	return best
 }
 
-// dearest are about so many pairs: of each group those that a kilogram brings the most in.
-func (x *search) dearest(most int) (out []pair) {
-	p := program{spec: x.spec, groups: x.groups, ways: x.ways}
-	of := make([][]pair, len(x.groups))
-	for _, one := range x.pairs {
-		of[one.group] = append(of[one.group], one)
+// beats reports whether an assignment misses less of the promises than another, or as much and comes to more.
+func (a *Assignment) beats(other *Assignment) bool { return compare(a, other) < 0 }
+
+// compare puts first what misses less of the promises, and then what comes to more.
+func compare(x, y *Assignment) int {
+	if math.Abs(x.short()-y.short()) > 2*aboutAGram {
+		return cmp.Compare(x.short(), y.short())
 	}
-	each := max(1, most/len(x.groups))
-	for _, pairs := range of {
-		slices.SortStableFunc(pairs, func(a, b pair) int { return cmp.Compare(p.gain(b), p.gain(a)) })
-		out = append(out, pairs[:min(each, len(pairs))]...)
-	}
-	return out
+	return cmp.Compare(y.WorthMinor(), x.WorthMinor())
 }
 
-// best finds the best assignment. Where the time was over before one was found, it is what fills
-// the contracts with what brings the most, one container after the other.
-func (x *search) best(most optimum.Effort) (*Assignment, error) {
-	left := most.Left()
-	if err := x.bounds(left()); err != nil {
-		return nil, err
-	}
-	p := newProgram(x.spec, x.groups, x.ways, x.pairs, false)
+// program finds the best with whole numbers; where nothing was found in time, what fills the contracts with
+// what brings the most.
+func (x *search) program(most optimum.Effort) (*Assignment, error) {
+	p := newProgram(x.spec, x.groups, x.ways, x.pairs)
+	left, over := most.Left(), over(most)
 	short, err := p.leastShort(left())
 	if err != nil {
 		return nil, err
@@ -151,85 +197,13 @@ func (x *search) best(most optimum.Effort) (*Assignment, error) {
 		return nil, err
 	}
 	if a == nil {
-		a = &Assignment{stopped: true, within: x.spec.within(), BoundMinor: x.bound}
+		a = &Assignment{stopped: true, within: x.spec.within(), BoundMinor: math.Inf(1)}
 		x.spec.reckon(a)
 	}
-	if a.stopped || !p.exact() || x.cut || x.many {
-		x.fillUp(a, nil)
+	if a.stopped || !p.exact() {
+		a = x.from(a).bettered(a, over)
 	}
-	a.BoundMinor = max(a.BoundMinor, a.WorthMinor())
 	return a, nil
-}
-
-// bounds works out, without whole numbers, what a kilogram more of each contract is worth, and where
-// the program takes containers for one another or is too large, what bounds it. Of too many pairs those
-// stay that come nearest to paying.
-func (x *search) bounds(most optimum.Effort) error {
-	exactly := len(x.pairs) <= mostPairs && weighAlike(x.groups)
-	p := newProgram(x.spec, x.groups, x.ways, x.pairs, !exactly)
-	for i := range p.Variables {
-		p.Variables[i].Whole = false
-	}
-	short, err := p.leastShort(most)
-	if err != nil {
-		return err
-	}
-	p.shortAtMost(short)
-	got, err := optimum.Solve(&p.Problem, most)
-	if err != nil {
-		return err
-	}
-	if !got.Found || got.Outcome != optimum.Best {
-		if len(x.pairs) > mostPairs {
-			x.pairs, x.cut = x.dearest(mostPairs), true
-		}
-		return nil
-	}
-	x.nextKg = make([]float64, len(p.contractRow))
-	for c, row := range p.contractRow {
-		x.nextKg[c] = -got.Worth[row]
-	}
-	if exactly {
-		return nil
-	}
-	if !x.many {
-		x.bound = -got.Bound + x.kept()
-	}
-	if len(x.pairs) > mostPairs {
-		x.pairs, x.cut = nearest(p, got), true
-	}
-	return nil
-}
-
-// nearest are the pairs of a program whose reduced cost is least.
-func nearest(p *program, got *optimum.Solution) []pair {
-	reduced := make([]float64, len(p.Variables))
-	for i, v := range p.Variables {
-		reduced[i] = v.Cost
-	}
-	for row, l := range p.Limits {
-		for _, t := range l.Terms {
-			reduced[t.Variable] -= got.Worth[row] * t.Factor
-		}
-	}
-	order := make([]int, len(p.pairs))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch x, y := reduced[p.count[a]], reduced[p.count[b]]; {
-		case x < y:
-			return -1
-		case x > y:
-			return 1
-		}
-		return 0
-	})
-	var out []pair
-	for _, i := range order[:min(mostPairs, len(order))] {
-		out = append(out, p.pairs[i])
-	}
-	return out
 }
 
 // kept is what everything is worth that goes nowhere.
@@ -240,28 +214,6 @@ func (x *search) kept() (minor float64) {
 	return minor
 }
 
-// other finds the best assignment that differs from each of some.
-func (x *search) other(from []Assignment, most optimum.Effort) (*Assignment, error) {
-	p := newProgram(x.spec, x.groups, x.ways, x.pairs, false)
-	for i := range from {
-		if sends := slices.ContainsFunc(from[i].Sales, func(s Sale) bool { return len(s.Takes) > 0 }); !sends {
-			return nil, nil
-		}
-		p.elsewhere(&from[i])
-	}
-	left := most.Left()
-	short, err := p.leastShort(left())
-	if err != nil || math.IsInf(short, 1) {
-		return nil, err
-	}
-	p.shortAtMost(short)
-	a, err := x.solve(p, left())
-	if a != nil && (a.stopped || !p.exact() || x.cut || x.many) {
-		x.fillUp(a, from)
-	}
-	return a, err
-}
-
 // solve finds the best of a program; nil where none was found in time.
 func (x *search) solve(p *program, most optimum.Effort) (*Assignment, error) {
 	most.Within = x.spec.within()
@@ -270,17 +222,26 @@ func (x *search) solve(p *program, most optimum.Effort) (*Assignment, error) {
 		return nil, err
 	}
 	a := p.assignment(got)
-	if a.BoundMinor = x.bound; p.exact() && !x.cut && !x.many {
-		a.BoundMinor = min(x.bound, -got.Bound+x.kept())
+	if a.BoundMinor = x.boundOf(a); p.exact() {
+		a.BoundMinor = min(a.BoundMinor, -got.Bound+x.kept())
 	}
 	return a, nil
 }
 
-// within is Spec.Within, else what a kilogram of the dearest honey brings.
-func (s *Spec) within() float64 {
-	if s.Within > 0 {
-		return s.Within
+// boundOf is what all assignments come to at the most that miss no more of the promises than one; infinite
+// before that is known.
+func (x *search) boundOf(a *Assignment) float64 {
+	if x.found == nil {
+		return math.Inf(1)
 	}
+	return x.spec.bound(x.gains, &x.found.prices, max(x.found.shortKg, a.short()+aboutAGram))
+}
+
+// within is Spec.Within, else what a kilogram of the dearest honey brings.
+func (s *Spec) within() float64 { return cmp.Or(s.Within, s.dearest()) }
+
+// dearest is what a kilogram of the dearest honey brings.
+func (s *Spec) dearest() float64 {
 	dearest := s.KeepPerKg
 	for i := range s.Contracts {
 		dearest = max(dearest, s.Contracts[i].Terms.PricePerKg.Float64())
@@ -325,7 +286,7 @@ func (p *program) shortAtMost(kg float64) {
 		}
 	}
 	if len(terms) > 0 && !math.IsInf(kg, 1) {
-		p.Keep(math.Inf(-1), kg+aboutAGram, terms...)
+		p.shortRow = p.Keep(math.Inf(-1), kg+aboutAGram, terms...)
 	}
 }
 
