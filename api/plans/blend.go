@@ -3,7 +3,6 @@ package plans
 import (
 	"cmp"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -80,34 +79,16 @@ func (s Handler) AskBlend(o db.Outfit, b *ledger.Book, params *openapi.GetBlendP
 	}
 	what := *params
 	what.AsOf, what.KnownAt, what.On = nil, nil, nil
-	said, err := json.Marshal(what)
-	if err != nil {
-		return BlendQuestion{}, err
-	}
-	// Within an hour what the book expects of honey stays what it is.
-	key := fmt.Sprintf("%s %d %s %s", o.ID, b.Len(), at.Truncate(time.Hour).Format(time.RFC3339), said)
-	return BlendQuestion{asked, on, b.Len(), key, o.ID}, nil
+	key, err := questionKey(o.ID, b.Len(), at, what)
+	return BlendQuestion{asked, on, b.Len(), key, o.ID}, err
 }
 
 // Blends works a question out, or gives again what it came to before. No book is held meanwhile.
 func (s Handler) Blends(ctx context.Context, q BlendQuestion) (*Blends, error) {
-	if found, had := s.found.Get(q.key); had {
-		return found, nil
-	}
-	var found *Blends
-	err := s.search(ctx, q.outfit, func(most optimum.Effort) error {
-		var had bool
-		if found, had = s.found.Get(q.key); had {
-			return nil // worked out while this one waited
-		}
+	return searchOnce(ctx, s, q.outfit, q.key, func(most optimum.Effort) (*Blends, error) {
 		answer, err := q.asked.Spec.Solve(q.asked.Stock, most)
-		if err == nil {
-			found = &Blends{q.asked, answer, q.on, q.through}
-			s.found.Add(q.key, found)
-		}
-		return err
+		return &Blends{q.asked, answer, q.on, q.through}, err
 	})
-	return found, err
 }
 
 // parameterOf are the parameters by which fields of a question came.

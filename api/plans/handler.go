@@ -3,6 +3,8 @@ package plans
 
 import (
 	"context"
+	"encoding/json"
+	"fmt"
 	"time"
 
 	"github.com/google/uuid"
@@ -19,8 +21,8 @@ type Handler struct {
 	*request.Service
 	// searching lets in one search at a time: each takes a processor for seconds, and up to 256 MiB.
 	searching *gate.Gate
-	// found are the latest blends that were worked out, by what was asked of which book.
-	found *lru.Cache[string, *Blends]
+	// found are the latest answers that were searched for, by what was asked of which book (questionKey).
+	found *lru.Cache[string, any]
 }
 
 const (
@@ -35,13 +37,47 @@ const (
 
 // New makes the room's handler.
 func New(s *request.Service) Handler {
-	found, err := lru.New[string, *Blends](mostFound)
+	found, err := lru.New[string, any](mostFound)
 	if err != nil {
 		panic(err) // the size is above 0
 	}
 	h := Handler{s, gate.New(1), found}
 	h.searching.MostInLine = mostWaiting
 	return h
+}
+
+// questionKey is the same for questions of the same answer: what is asked, of which entries, and when, to the hour,
+// within which what the book expects of honey stays what it is.
+func questionKey(outfit uuid.UUID, entries int64, at time.Time, what any) (string, error) {
+	said, err := json.Marshal(what)
+	return fmt.Sprintf("%T %s %d %s %s", what, outfit, entries, at.Truncate(time.Hour).Format(time.RFC3339), said), err
+}
+
+// searchOnce gives again what was found for a key, or searches for it in turn. What fails is not kept.
+func searchOnce[T any](ctx context.Context, h Handler, outfit uuid.UUID, key string, find func(optimum.Effort) (*T, error)) (found *T, err error) {
+	had := func() bool {
+		kept, is := h.found.Get(key)
+		if is {
+			found = kept.(*T)
+		}
+		return is
+	}
+	if had() {
+		return found, nil
+	}
+	err = h.search(ctx, outfit, func(most optimum.Effort) (err error) {
+		if had() {
+			return nil // worked out while this one waited
+		}
+		if found, err = find(most); err == nil {
+			h.found.Add(key, found)
+		}
+		return err
+	})
+	if err != nil {
+		return nil, err
+	}
+	return found, nil
 }
 
 // search does something for an outfit that takes a processor for a while, in turn.

@@ -49,34 +49,42 @@ type Sales struct {
 
 // SalesQuestion is a question for sales with what a book has for it.
 type SalesQuestion struct {
-	asked   *sale.Asked
-	on      standard.Date
+	asked *sale.Asked
+	on    standard.Date
+	// through is the book's last entry; key is the same for questions of the same answer.
 	through int64
+	key     string
 	outfit  uuid.UUID
 }
 
 // AskSales takes from a book what a question is about.
 func (s Handler) AskSales(o db.Outfit, b *ledger.Book, params *openapi.GetSalesPlanParams) (SalesQuestion, error) {
 	on := reports.OnDay(s.Service, b, params.On)
-	asked, err := sale.Ask(b, sale.Question{
+	at := s.endOf(b, on)
+	question := sale.Question{
 		On: on, Probability: wire.OrDefault(params.Probability, plan.DefaultProbability),
 		KeepPerKg: wire.OrZero(params.KeepMinorPerKg), Currency: wire.OrZero(params.Currency),
-	}, s.endOf(b, on))
-	return SalesQuestion{asked, on, b.Len(), o.ID}, err
+	}
+	asked, err := sale.Ask(b, question, at)
+	if err != nil {
+		return SalesQuestion{}, err
+	}
+	question.Currency = asked.Currency
+	key, err := questionKey(o.ID, b.Len(), at, question)
+	return SalesQuestion{asked, on, b.Len(), key, o.ID}, err
 }
 
-// Sales works a question out, where there is something to choose. No book is held meanwhile.
+// Sales works a question out, where there is something to choose, or gives again what it came to before. No book
+// is held meanwhile.
 func (s Handler) Sales(ctx context.Context, q SalesQuestion) (*Sales, error) {
 	spec := &q.asked.Spec
 	if len(spec.Contracts) == 0 || len(spec.Stock) == 0 {
 		return &Sales{q.asked, &sale.Answer{NextKg: make([]float64, len(spec.Contracts))}, q.on, q.through}, nil
 	}
-	out := &Sales{q.asked, nil, q.on, q.through}
-	err := s.search(ctx, q.outfit, func(most optimum.Effort) (err error) {
-		out.Answer, err = spec.Solve(most)
-		return err
+	return searchOnce(ctx, s, q.outfit, q.key, func(most optimum.Effort) (*Sales, error) {
+		answer, err := spec.Solve(most)
+		return &Sales{q.asked, answer, q.on, q.through}, err
 	})
-	return out, err
 }
 
 func salesPlanOut(asked *sale.Asked, answer *sale.Answer, on standard.Date) openapi.SalesPlan {
