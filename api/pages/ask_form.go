@@ -138,6 +138,9 @@ func (f *askForm) complete() bool {
 	return len(f.Wrong) == 0
 }
 
+// HasWrong reports whether something is wrong with the inputs.
+func (f *askForm) HasWrong() bool { return !f.complete() }
+
 // refuse says beside the inputs what is refused. Its pointers end in
 // the inputs' names, except for those of known.
 func (f *askForm) refuse(err *fault.Error, known map[string]string) {

@@ -87,7 +87,6 @@ func blendForm(f locale.Voice, c blendChoices) *askForm {
 		askInput{Name: "yards_share", Label: f.Say("Share from that yard at least"), Unit: "%"}.may(f.Say("Left empty, all of it.")),
 		askInput{Name: "most_sources", Label: f.Say("Lots and tanks at most")}.may(f.Say("Fewer make a recall smaller.")),
 		{Name: "probability", Label: f.Say("How sure each limit is to be kept"), Value: f.Typed(plan.DefaultProbability, 3)},
-		inUnit(f, "kg", "source_kg", f.Say("Another lot counts as much as"), plan.UsualWeights().Source, 0),
 	}}
 	offer := func(name, value, label string) {
 		in := form.input(name)
@@ -118,13 +117,13 @@ func blendForm(f locale.Voice, c blendChoices) *askForm {
 	return form
 }
 
-// blendParams are the question that a form asks; nil where something is wrong with it.
-func blendParams(form *askForm) *openapi.GetBlendPlanParams {
+// blendParams are the question that two forms ask; nil where something is wrong with it.
+func blendParams(form, weights *askForm) *openapi.GetBlendPlanParams {
 	out := &openapi.GetBlendPlanParams{
 		Kg: form.number("kg"), ContainerKind: form.chosen("container_kind"), Yards: form.chosen("yards"), MostKg: form.number("most_kg"), MoistureMostPct: form.number("moisture_most_pct"), HmfMostMgPerKg: form.number("hmf_most_mg_per_kg"),
 		ColourLeastMmPfund: form.number("colour_least_mm_pfund"), ColourMostMmPfund: form.number("colour_most_mm_pfund"),
-		Probability: form.number("probability"), SourceKg: form.number("source_kg"),
-		RuleSets: form.chosen("rule_sets"), Grade: form.chosen("grade"), Kind: form.chosen("kind"),
+		Probability: form.number("probability"),
+		RuleSets:    form.chosen("rule_sets"), Grade: form.chosen("grade"), Kind: form.chosen("kind"),
 	}
 	if share := form.number("kind_share"); share != nil {
 		out.KindShare = new(*share / 100)
@@ -133,7 +132,8 @@ func blendParams(form *askForm) *openapi.GetBlendPlanParams {
 		out.YardsShare = new(*share / 100)
 	}
 	out.MostSources, out.Containers = form.whole("most_sources", 1000), form.whole("containers", 10000)
-	if !form.complete() {
+	weigh(weights, out)
+	if !form.complete() || !weights.complete() {
 		return nil
 	}
 	return out

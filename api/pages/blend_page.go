@@ -7,6 +7,7 @@ import (
 	"net/url"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/google/uuid"
 	"github.com/labstack/echo/v4"
@@ -25,8 +26,8 @@ import (
 
 // blendView is a question for a blend with what it came to.
 type blendView struct {
-	Form *askForm
-	AsOf string
+	Form, Weights *askForm
+	AsOf          string
 	// Answered is false where nothing was asked for, or something is wrong with it.
 	Answered bool
 	// Entries are those of the book that it rests on.
@@ -70,11 +71,12 @@ type blendOrigin struct{ Yard, Path, Share string }
 type blendLeftOut struct{ Source, Mass, Why, Containers string }
 
 func (p *pages) blendPage(ctx echo.Context) error {
-	f, form, found, err := p.blendOf(ctx)
+	v := &blendView{AsOf: ctx.QueryParam("as_of")}
+	f, found, err := p.blendOf(ctx, v)
 	if err != nil {
 		return err
 	}
-	v := &blendView{Form: form, AsOf: ctx.QueryParam("as_of"), Mass: f.Mass}
+	v.Mass = f.Mass
 	if found != nil {
 		v.answer(f, found, ctx.QueryParams())
 		err = p.look(ctx, func(who db.Principal, _ db.Outfit, b *ledger.Book) error {
@@ -91,8 +93,8 @@ func (p *pages) blendPage(ctx echo.Context) error {
 }
 
 // blendOf works out what a query asks for. It finds nothing where nothing is asked for, or
-// something is wrong with it, which the form says.
-func (p *pages) blendOf(ctx echo.Context) (f locale.Voice, form *askForm, found *plans.Blends, err error) {
+// something is wrong with it, which the forms say.
+func (p *pages) blendOf(ctx echo.Context, v *blendView) (f locale.Voice, found *plans.Blends, err error) {
 	var choices blendChoices
 	err = p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		f = request.VoiceFor(ctx, o, b)
@@ -100,16 +102,17 @@ func (p *pages) blendOf(ctx echo.Context) (f locale.Voice, form *askForm, found 
 		return err
 	})
 	if err != nil {
-		return f, nil, nil, err
+		return f, nil, err
 	}
-	form = blendForm(f, choices)
-	form.fill(ctx.QueryParams())
-	if !form.Asked {
-		return f, form, nil, nil
+	v.Form, v.Weights = blendForm(f, choices), weightsForm(f, plan.UsualWeights())
+	v.Form.fill(ctx.QueryParams())
+	v.Weights.fill(ctx.QueryParams())
+	if !v.Form.Asked {
+		return f, nil, nil
 	}
-	params := blendParams(form)
+	params := blendParams(v.Form, v.Weights)
 	if params == nil {
-		return f, form, nil, nil
+		return f, nil, nil
 	}
 	var question plans.BlendQuestion
 	err = p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
@@ -118,13 +121,30 @@ func (p *pages) blendOf(ctx echo.Context) (f locale.Voice, form *askForm, found 
 	})
 	var refused *fault.Error
 	if errors.As(err, &refused) && refused.Code == fault.Invalid {
-		form.refuse(refused, nil)
-		return f, form, nil, nil
+		v.refuse(refused)
+		return f, nil, nil
 	}
 	if err == nil {
 		found, err = p.plans.Blends(ctx.Request().Context(), question)
 	}
-	return f, form, found, err
+	return f, found, err
+}
+
+// refuse says beside the inputs of either form what is refused.
+func (v *blendView) refuse(err *fault.Error) {
+	ofWeights := *err
+	ofWeights.Fields = nil
+	of := *err
+	of.Fields = nil
+	for _, field := range err.Fields {
+		if v.Weights.input(strings.TrimPrefix(field.Pointer, "query:")) != nil {
+			ofWeights.Fields = append(ofWeights.Fields, field)
+		} else {
+			of.Fields = append(of.Fields, field)
+		}
+	}
+	v.Form.refuse(&of, nil)
+	v.Weights.refuse(&ofWeights, nil)
 }
 
 // answer puts what was found into words.
@@ -278,7 +298,7 @@ func ofUnit(f locale.Voice, m plan.Mixed, v float64) string {
 
 // blendChosen is what a query asks for, and the place of the blend that it is about.
 func (p *pages) blendChosen(ctx echo.Context) (f locale.Voice, found *plans.Blends, which int, err error) {
-	f, _, found, err = p.blendOf(ctx)
+	f, found, err = p.blendOf(ctx, &blendView{})
 	if err != nil {
 		return f, nil, 0, err
 	}

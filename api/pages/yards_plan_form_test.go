@@ -14,7 +14,7 @@ import (
 func TestYardsAreAskedAboutInTheOutfitsUnits(t *testing.T) {
 	t.Parallel()
 	f := locale.NewVoice(locale.LanguageFor("en-US"), "us", time.UTC)
-	form, costs := yardsForm(f), costsForm(f, []choice{{Value: "a", Name: "Alder"}, {Value: "b", Name: "Birch"}})
+	form, costs := yardsForm(f, []string{"after winter"}), costsForm(f, []choice{{Value: "a", Name: "Alder"}, {Value: "b", Name: "Birch"}})
 	sent := url.Values{"ask": {"yards"}, "probability": {"0.9"}, "price_per_kg": {"2"}, "margin_kg": {"10"}, "visit-b": {"12.5"}, "per": {"super"}, "unfinished": {"yes"}}
 	form.fill(sent)
 	costs.fill(sent)

@@ -79,15 +79,16 @@ func (p *pages) yardsPlanPage(ctx echo.Context) error {
 // the forms say.
 func (p *pages) yardsPlanOf(ctx echo.Context, v *yardsPlanView) (f locale.Voice, plan *yards.Plan, entries int, err error) {
 	var outfit []choice
+	var counts []string
 	err = p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
-		f, entries, outfit = request.VoiceFor(ctx, o, b), int(b.Len()), choicesOf(b, ledger.KindYard)
+		f, entries, outfit, counts = request.VoiceFor(ctx, o, b), int(b.Len()), choicesOf(b, ledger.KindYard), namesOfCounts(b)
 		return nil
 	})
 	if err != nil {
 		return f, nil, 0, err
 	}
 	slices.SortFunc(outfit, func(a, b choice) int { return cmp.Compare(a.Name, b.Name) })
-	v.Form, v.Costs = yardsForm(f), costsForm(f, outfit)
+	v.Form, v.Costs = yardsForm(f, counts), costsForm(f, outfit)
 	v.Form.fill(ctx.QueryParams())
 	v.Costs.fill(ctx.QueryParams())
 	params := yardsParams(v.Form, v.Costs)

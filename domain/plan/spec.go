@@ -1,9 +1,11 @@
 package plan
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"strconv"
+	"strings"
 	"time"
 
 	"pullbook/domain/fault"
@@ -70,11 +72,28 @@ func UsualWeights() Weights {
 	}
 }
 
+// check finds weights beyond those of the contract.
+func (w *Weights) check(bad func(string, any, message.Text)) {
+	within := func(parameter string, v, most float64) {
+		if !(v >= 0 && v <= most) {
+			bad("query:"+parameter, v, message.F("from 0 to %s", message.Figure(most)))
+		}
+	}
+	for _, parameter := range slices.Sorted(maps.Keys(w.Given)) {
+		within(strings.TrimSuffix(parameter, "_pfund")+"_given", w.Given[parameter], mostWeight)
+	}
+	within("source_kg", w.Source, mostSourceKg)
+	within("year_kg", w.Year, mostWeight)
+	within("over_kg", w.Over, mostWeight)
+}
+
 // Most of a question.
 const (
-	MostLimits = 60
-	MostShares = 20
-	mostKg     = 1e6
+	mostWeight   = 1000
+	mostSourceKg = 10000
+	MostLimits   = 60
+	MostShares   = 20
+	mostKg       = 1e6
 	// MostStock is from how much a blend is planned.
 	MostStock = 3000
 )
@@ -101,6 +120,7 @@ func (s *Spec) Check() error {
 	if s.MostSources < 0 {
 		bad("query:most_sources", s.MostSources, message.F("0 is any number of lots and tanks"))
 	}
+	s.Weights.check(bad)
 	s.checkLimits(bad)
 	s.checkShares(bad)
 	if len(out) > 0 {
