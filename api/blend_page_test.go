@@ -47,7 +47,7 @@ func TestThePageFindsTheBlendThatTheContractFinds(t *testing.T) {
 		t.Fatal("no sheet to work from")
 	}
 	sheet, _ := s.shows(t, html.UnescapeString(link[1]))
-	wants(t, "the sheet", sheet, "A blend of 900", "DRY-", "weighed", "What it comes to", "17.80 %", "stir it")
+	wants(t, "the sheet", sheet, "A blend of 900", "DRY-", "weighed", "What it comes to", "17.80 %", "stir it", "Where its honey is from", "By country: ")
 	drawing := regexp.MustCompile(`src="(/plans/blend/drawing\.svg\?[^"]+)"`).FindStringSubmatch(page)
 	if drawing == nil {
 		t.Fatal("no drawing")
@@ -71,6 +71,7 @@ func TestThePageSaysWhyThereIsNoBlend(t *testing.T) {
 	for query, says := range map[string]string{
 		"kg=": "Say how much honey is wanted", "kg=600&containers=2": "Give kilograms or containers", "containers=2": "Say which kind of container is filled", "kg=0": "say how much honey is wanted", "kg=600&most_kg=500": "it has to be at least the", "kg=600&most_sources=1.5": "This is a whole number from 0 to 1,000.",
 		"kg=600&rule_sets=us-usda-colour": "tells grades", "kg=600&colour_least_mm_pfund=60&colour_most_mm_pfund=50": "leave nothing between them", "kg=many": "is not a number",
+		"kg=600&hmf_given=-1": "from 0 to 1,000", "kg=600&countries=PT&countries_share=120": "A share is from 0 to 1",
 	} {
 		text, page := s.shows(t, "/plans/blend?ask=blend&probability=0.95&source_kg=10&"+query)
 		if !strings.Contains(text, says) || strings.Contains(text, "The best blend") || !strings.Contains(page, "aria-invalid") && !strings.Contains(page, `role="alert"`) {

@@ -134,6 +134,44 @@ func TestWhatMayNotGoIntoABlendIsSaid(t *testing.T) {
 	}
 }
 
+// Labels in the European Union say the countries of harvest in descending order, with the share of each by weight (Council
+// Directive 2001/110/EC, Article 2, as Directive (EU) 2024/1438 has it): the book has them by its yards. A yard says its country
+// once; honey of a yard that says none, and honey of which the book knows no yard, stand for themselves.
+func TestABlendSaysTheCountriesOfItsYards(t *testing.T) {
+	t.Parallel()
+	s := blendHouse(t)
+	all := func(query string) openapi.BlendPlan {
+		t.Helper()
+		return s.blend(t, "kg=600&most_kg=650&kind=trifolium&"+query)
+	}
+	before := all("").Blends[0]
+	if len(before.Countries) != 0 || len(before.Origins) == 0 || math.Abs(before.CountryNotSaid+before.CountryNotKnown-1) > 1e-9 {
+		t.Fatalf("%+v: no yard says a country yet", before)
+	}
+	yard := before.Origins[0]
+	says := func(country string) M {
+		return M{"id": id(), "occurred_at": at(1, "9:00"), "name": yard.Yard, "country": country, "replaces": yard.ID, "reason": "its country"}
+	}
+	for _, wrong := range []string{"es", "UK", "ESP", "E"} {
+		if r := s.post(t, "yards", says(wrong)); r.status != http.StatusUnprocessableEntity || !strings.Contains(string(r.raw), "/country") {
+			t.Errorf("a yard in %s: %d %s", wrong, r.status, r.raw)
+		}
+	}
+	s.book(t, "yards", says("PT"))
+	after := all("countries=PT&countries_share=0.01").Blends[0]
+	if len(after.Countries) != 1 || after.Countries[0].Country != "PT" || after.Countries[0].Share != yard.Share || *after.Origins[0].Country != "PT" || after.CountryNotKnown != before.CountryNotKnown {
+		t.Errorf("%+v of %+v, want %v from PT", after.Countries, after.Origins, yard.Share)
+	}
+	if p := all("countries=ES&countries_share=0.01"); len(p.Blends) != 0 {
+		t.Errorf("%+v: nothing is surely from Spain", p.Blends)
+	}
+	if p := all(fmt.Sprintf("countries=PT&countries_most=%v", yard.Share/2)); len(p.Blends) != 0 {
+		t.Errorf("%+v: all honey is as much from Portugal", p.Blends)
+	}
+	text, _ := s.shows(t, "/plans/blend?ask=blend&kg=600&most_kg=650&kind=trifolium&countries=PT&countries_share=1&probability=0.95")
+	wants(t, "the page", text, "By country", "PT", "By yard", yard.Yard, "the law of the market decides")
+}
+
 func TestABlendThatContradictsItselfIsRefused(t *testing.T) {
 	t.Parallel()
 	s := blendHouse(t)
@@ -141,6 +179,8 @@ func TestABlendThatContradictsItselfIsRefused(t *testing.T) {
 		"kg=0": "kg", "kg=-5": "kg", "kg=600&most_kg=500": "most_kg", "kg=600&probability=1": "probability", "kg=600&probability=0.2": "probability",
 		"kg=600&colour_least_mm_pfund=60&colour_most_mm_pfund=50": "limits", "kg=600&kind=moonflower": "kind", "kg=600&kind=trifolium&kind_share=2": "kind_share",
 		"kg=600&rule_sets=us-usda-colour": "grade", "kg=600&rule_sets=nowhere": "rule_sets", "kg=600&moisture_most_pct=101": "moisture_most_pct", "": "kg", "kg=600&most_sources=-1": "most_sources",
+		"kg=600&countries=es": "countries", "kg=600&countries=ES,YU": "YU", "kg=600&countries_share=0.5": "countries", "kg=600&countries=ES&countries_share=2": "countries_share",
+		"kg=600&countries=ES&countries_share=0.5&countries_most=0.4": "countries_most", "kg=600&hmf_given=-1": "hmf_given",
 	} {
 		r := s.send(t, http.MethodGet, "/v1/plans/blend?"+query, s.reader, nil)
 		if p := as[problem](t, r); r.status != http.StatusUnprocessableEntity && r.status != http.StatusBadRequest || len(p.Errors) == 0 || !strings.Contains(fmt.Sprint(p.Errors[0]), where) {

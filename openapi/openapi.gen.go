@@ -2348,9 +2348,18 @@ type Blend struct {
 	BoundKg float64 `json:"bound_kg"`
 
 	// CostKg what it costs beside what it must meet, in kilograms of honey: honey that is better than asked, lots, and kilograms beyond those wanted, less the age of what goes
-	CostKg float64      `json:"cost_kg"`
-	Kg     float64      `json:"kg"`
-	Mixed  []BlendMixed `json:"mixed"`
+	CostKg float64 `json:"cost_kg"`
+
+	// Countries the countries of those yards, the most first. What a label has to say of them, the law of the market decides
+	Countries []BlendCountry `json:"countries"`
+
+	// CountryNotKnown the share of honey whose yard the book does not know, from 0 to 1: of old containers, or of a run without supers
+	CountryNotKnown float64 `json:"country_not_known"`
+
+	// CountryNotSaid the share of yards that say no country, from 0 to 1
+	CountryNotSaid float64      `json:"country_not_said"`
+	Kg             float64      `json:"kg"`
+	Mixed          []BlendMixed `json:"mixed"`
 
 	// Origins the yards that its honey is of, as the book reckons, the most first; they come to less than 1 where the book does not know of all of it
 	Origins []BlendOrigin `json:"origins"`
@@ -2372,6 +2381,15 @@ type BlendChange struct {
 	// To where the limit's end would have to be
 	To   float64 `json:"to"`
 	Unit string  `json:"unit"`
+}
+
+// BlendCountry defines model for BlendCountry.
+type BlendCountry struct {
+	// Country as ISO 3166-1 has it in two letters
+	Country string `json:"country"`
+
+	// Share of the blend, from 0 to 1
+	Share float64 `json:"share"`
 }
 
 // BlendExpected defines model for BlendExpected.
@@ -2455,6 +2473,9 @@ type BlendMixed struct {
 
 // BlendOrigin defines model for BlendOrigin.
 type BlendOrigin struct {
+	// Country as the yard says it; left out where it says none
+	Country *string `json:"country,omitempty"`
+
 	// ID of the yard
 	ID openapi_types.UUID `json:"id"`
 
@@ -6632,6 +6653,9 @@ type NewYard struct {
 	// Embedded struct due to allOf(#/components/schemas/NewEntry)
 	NewEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
+	// Country the country that it lies in, in two capital letters as ISO 3166-1 has them: ES, CA. A plan of a blend says its honey's countries by it
+	Country *string `json:"country,omitempty"`
+
 	// LatitudeDeg degrees north
 	LatitudeDeg *float64 `json:"latitude_deg,omitempty"`
 
@@ -9321,6 +9345,9 @@ type Yard struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
 	StoredEntry `yaml:",inline"`
 	// Embedded fields due to inline allOf schema
+	// Country the country that it lies in, as ISO 3166-1 has it in two letters
+	Country *string `json:"country,omitempty"`
+
 	// LatitudeDeg degrees north
 	LatitudeDeg *float64 `json:"latitude_deg,omitempty"`
 
@@ -10255,6 +10282,15 @@ type GetBlendPlanParams struct {
 
 	// YardsShare the least share from those yards, from 0 to 1
 	YardsShare *float64 `form:"yards_share,omitempty" json:"yards_share,omitempty"`
+
+	// Countries countries from which a share of the blend has to come, in two letters each as the yards say them, with commas between, such as ES,PT
+	Countries *string `form:"countries,omitempty" json:"countries,omitempty"`
+
+	// CountriesShare the least share from those countries, from 0 to 1; left out: all of it, or none where countries_most is given. Honey whose country is not said or not known does not count towards it
+	CountriesShare *float64 `form:"countries_share,omitempty" json:"countries_share,omitempty"`
+
+	// CountriesMost the most share from those countries, from 0 to 1; honey whose country is not said or not known counts as if it were theirs
+	CountriesMost *float64 `form:"countries_most,omitempty" json:"countries_most,omitempty"`
 
 	// MostSources how many lots and tanks may go in; 0 is any number
 	MostSources *int `form:"most_sources,omitempty" json:"most_sources,omitempty"`
@@ -12584,6 +12620,27 @@ func (w *ServerInterfaceWrapper) GetBlendPlan(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "yards_share", ctx.QueryParams(), &params.YardsShare, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter yards_share: %s", err))
+	}
+
+	// ------------- Optional query parameter "countries" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "countries", ctx.QueryParams(), &params.Countries, runtime.BindQueryParameterOptions{Type: "string", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter countries: %s", err))
+	}
+
+	// ------------- Optional query parameter "countries_share" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "countries_share", ctx.QueryParams(), &params.CountriesShare, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter countries_share: %s", err))
+	}
+
+	// ------------- Optional query parameter "countries_most" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "countries_most", ctx.QueryParams(), &params.CountriesMost, runtime.BindQueryParameterOptions{Type: "number", Format: "double"})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter countries_most: %s", err))
 	}
 
 	// ------------- Optional query parameter "most_sources" -------------

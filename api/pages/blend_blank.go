@@ -18,6 +18,7 @@ type blendBlankView struct {
 	Goes                                  []blankTake
 	Mixed                                 []blankExpected
 	Looks, Cautions                       []string
+	Origins                               blendOrigins
 }
 
 type blankTake struct{ Number, Name, Source, Mass string }
@@ -32,7 +33,7 @@ func (p *pages) blendBlank(ctx echo.Context) error {
 	b := &found.Blends[which]
 	v := &blendBlankView{
 		Title: f.Say("A blend of %s", message.Kg(b.Kg)), Outfit: ctx.Get(callerKey).(caller).outfit, Entries: f.Count(int(found.Through)), On: f.Date(string(found.On)),
-		Mass: f.Mass, Sum: f.Kilograms(&b.Kg), Cautions: f.SayEach(plan.BlendCautions()),
+		Mass: f.Mass, Sum: f.Kilograms(&b.Kg), Cautions: f.SayEach(plan.BlendCautions()), Origins: originsShown(f, b),
 	}
 	for i, t := range b.Takes {
 		v.Goes = append(v.Goes, blankTake{strconv.Itoa(i + 1), t.Stock.Name, t.Stock.Source, f.Kilograms(&t.Kg)})

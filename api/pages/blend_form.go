@@ -18,8 +18,9 @@ type blendChoices struct {
 	grades []string
 	// kinds are those that a lot here declares.
 	kinds []standard.AttributeValue
-	// containers are kinds of container, yards the outfit's, by their ids.
+	// containers are kinds of container, yards the outfit's, by their ids; countries are those that yards say.
 	containers, yards []choice
+	countries         []string
 }
 
 func (p *pages) blendChoices(b *ledger.Book) (c blendChoices, err error) {
@@ -37,6 +38,13 @@ func (p *pages) blendChoices(b *ledger.Book) (c blendChoices, err error) {
 		}
 	}
 	c.containers, c.yards = choicesOf(b, ledger.KindContainerKind), choicesOf(b, ledger.KindYard)
+	b.InForceOf(ledger.KindYard, func(_ ledger.ID, e *ledger.Entry) bool {
+		if code := e.Body.(*ledger.Yard).Country; code != "" && !slices.Contains(c.countries, code) {
+			c.countries = append(c.countries, code)
+		}
+		return true
+	})
+	slices.Sort(c.countries)
 	declared := map[string]bool{}
 	b.InForceOf(ledger.KindLot, func(root ledger.ID, e *ledger.Entry) bool {
 		if len(b.Here(root)) > 0 {
@@ -85,6 +93,9 @@ func blendForm(f locale.Voice, c blendChoices) *askForm {
 		askInput{Name: "kind_share", Label: f.Say("Share of that kind at least"), Unit: "%"}.may(f.Say("Left empty, all of it.")),
 		{Name: "yards", Label: f.Say("From the yard"), Options: []askOption{{Label: f.Say("any")}}},
 		askInput{Name: "yards_share", Label: f.Say("Share from that yard at least"), Unit: "%"}.may(f.Say("Left empty, all of it.")),
+		{Name: "countries", Label: f.Say("From the country"), Options: []askOption{{Label: f.Say("any")}}},
+		askInput{Name: "countries_share", Label: f.Say("Share from that country at least"), Unit: "%"}.may(f.Say("Left empty, all of it; none where a most is given.")),
+		askInput{Name: "countries_most", Label: f.Say("and at most"), Unit: "%"}.may(f.Say("Honey whose country nobody said counts as if it were from there.")),
 		askInput{Name: "most_sources", Label: f.Say("Lots and tanks at most")}.may(f.Say("Fewer make a recall smaller.")),
 		{Name: "probability", Label: f.Say("How sure each limit is to be kept"), Value: f.Typed(plan.DefaultProbability, 3)},
 	}}
@@ -111,6 +122,9 @@ func blendForm(f locale.Voice, c blendChoices) *askForm {
 	for _, yard := range c.yards {
 		offer("yards", yard.Value, yard.Name)
 	}
+	for _, code := range c.countries {
+		offer("countries", code, code)
+	}
 	for _, chance := range usualProbabilities {
 		offer("probability", f.Typed(chance, 3), f.Say("%s %%", message.Significant(100*chance, 3)))
 	}
@@ -125,11 +139,15 @@ func blendParams(form, weights *askForm) *openapi.GetBlendPlanParams {
 		Probability: form.number("probability"),
 		RuleSets:    form.chosen("rule_sets"), Grade: form.chosen("grade"), Kind: form.chosen("kind"),
 	}
-	if share := form.number("kind_share"); share != nil {
-		out.KindShare = new(*share / 100)
+	share := func(name string) *float64 {
+		if percent := form.number(name); percent != nil {
+			return new(*percent / 100)
+		}
+		return nil
 	}
-	if share := form.number("yards_share"); share != nil {
-		out.YardsShare = new(*share / 100)
+	out.KindShare, out.YardsShare = share("kind_share"), share("yards_share")
+	if out.Countries = form.chosen("countries"); out.Countries != nil {
+		out.CountriesShare, out.CountriesMost = share("countries_share"), share("countries_most")
 	}
 	out.MostSources, out.Containers = form.whole("most_sources", 1000), form.whole("containers", 10000)
 	weigh(weights, out)

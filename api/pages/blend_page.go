@@ -50,7 +50,7 @@ type blendShown struct {
 	Goes                                      []blendSource
 	Mixed                                     []blendMixed
 	Turns                                     []blendTurn
-	Origins                                   []blendOrigin
+	Origins                                   blendOrigins
 	Drawing, Blank, Workbook, Prepare, NewID  string
 }
 
@@ -65,8 +65,32 @@ type blendMixed struct{ Name, Limit, From, Expected, Probability string }
 // blendTurn is a figure that would change the plan.
 type blendTurn struct{ Name, Source, Now, At string }
 
-// blendOrigin is the share of a yard.
-type blendOrigin struct{ Yard, Path, Share string }
+// blendOrigins are where honey is from: countries, the most first, and yards.
+type blendOrigins struct {
+	Countries []blendOrigin
+	Yards     []blendOrigin
+}
+
+// blendOrigin is the share of a yard or a country. Path leads to the yard.
+type blendOrigin struct{ Name, Path, Share string }
+
+// originsShown are where a blend's honey is from; countries only where some yard says one.
+func originsShown(f locale.Voice, b *plan.Blend) (out blendOrigins) {
+	share := func(of float64) string { return f.Share(of) + " %" }
+	for _, o := range b.Origins {
+		out.Yards = append(out.Yards, blendOrigin{o.Name, yardPath(o.Yard), share(o.Share)})
+	}
+	for _, c := range b.Countries {
+		out.Countries = append(out.Countries, blendOrigin{Name: c.Code, Share: share(c.Share)})
+	}
+	if b.NotSaid > 0 {
+		out.Countries = append(out.Countries, blendOrigin{Name: f.Say("yards that say no country"), Share: share(b.NotSaid)})
+	}
+	if b.NotKnown > 0 {
+		out.Countries = append(out.Countries, blendOrigin{Name: f.Say("not known"), Share: share(b.NotKnown)})
+	}
+	return out
+}
 
 type blendLeftOut struct{ Source, Mass, Why, Containers string }
 
@@ -229,9 +253,7 @@ func blendShownOf(f locale.Voice, found *plans.Blends, i int, asked url.Values) 
 			out.Turns = append(out.Turns, blendTurn{standard.SayParameter(m.Limit.Parameter).In(f), t.Source, ofUnit(f, m, t.Now), ofUnit(f, m, t.At)})
 		}
 	}
-	for _, o := range b.Origins {
-		out.Origins = append(out.Origins, blendOrigin{o.Name, yardPath(o.Yard), f.Share(o.Share) + " %"})
-	}
+	out.Origins = originsShown(f, b)
 	query := url.Values{}
 	for name, values := range asked {
 		query[name] = values

@@ -78,7 +78,7 @@ func TestEachParameterOfAPlanIsAskedOnItsPage(t *testing.T) {
 	lacks("yards", yardsParams(yards, costs))
 
 	kinds := []standard.AttributeValue{{ID: "trifolium", Name: "white clover"}}
-	blend, weights := blendForm(f, blendChoices{grades: []string{"A"}, kinds: kinds, containers: one, yards: one}), weightsForm(f, plan.UsualWeights())
+	blend, weights := blendForm(f, blendChoices{grades: []string{"A"}, kinds: kinds, containers: one, yards: one, countries: []string{"ES"}}), weightsForm(f, plan.UsualWeights())
 	asked(t, url.Values{"rule_sets": {"eu-honey"}}, blend, weights)
 	lacks("blends", blendParams(blend, weights))
 

@@ -83,7 +83,7 @@ func (p *pages) settings(ctx echo.Context) error {
 
 // settingsColumns are the fields of each kind that matter at a glance; its own page has the rest.
 var settingsColumns = map[ledger.Kind][]string{
-	ledger.KindSeason: {"first", "last"}, ledger.KindYard: {"registration"}, ledger.KindSuperKind: {"frames_per_super", "tare_kg", "usual_net_kg"},
+	ledger.KindSeason: {"first", "last"}, ledger.KindYard: {"registration", "country"}, ledger.KindSuperKind: {"frames_per_super", "tare_kg", "usual_net_kg"},
 	ledger.KindContainerKind: {"volume_l", "usual_tare_kg", "usual_net_kg"}, ledger.KindRoom: {"use", "usual_temperature_c"},
 	ledger.KindTank: {"use", "capacity_kg", "hose_mark"}, ledger.KindInstrument: {"scale", "std_uncertainty", "check_every_days"},
 	ledger.KindBuyer: {"address"}, ledger.KindRuleSet: {"citation"},

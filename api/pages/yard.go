@@ -24,7 +24,7 @@ func yardPath(id ledger.ID) string { return yardsPath + "/" + id.String() }
 
 // yardView is one yard over all its seasons.
 type yardView struct {
-	Name, Registration, Note string
+	Name, Registration, Country, Note string
 	// Position is written in degrees; empty where it is not known.
 	Position string
 	Mass     string
@@ -111,7 +111,7 @@ var errNoYard = fault.New(fault.NotFound, "The outfit has no such yard.")
 
 func yardViewOf(f locale.Voice, story *season.YardStory) *yardView {
 	v := &yardView{
-		Name: story.Yard.Name, Registration: story.Yard.Registration, Note: story.Yard.Note, Mass: f.Mass,
+		Name: story.Yard.Name, Registration: story.Yard.Registration, Country: story.Yard.Country, Note: story.Yard.Note, Mass: f.Mass,
 		Position: positionText(f, story.Yard), Recall: recallPath + "?of=" + story.YardID.String(),
 	}
 	for _, s := range story.Seasons {

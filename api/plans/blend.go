@@ -150,7 +150,10 @@ func questionOf(b *ledger.Book, p *openapi.GetBlendPlanParams, on standard.Date)
 			q.Declares = standard.Declaration{"kind": {kind}}
 		}
 	}
-	return q, yardsOf(b, p, &q)
+	if err := yardsOf(b, p, &q); err != nil {
+		return q, err
+	}
+	return q, countriesOf(p, &q)
 }
 
 // wantedKg is the honey that is wanted: so many kilograms, or so many containers of a kind.
@@ -210,6 +213,42 @@ func yardsOf(b *ledger.Book, p *openapi.GetBlendPlanParams, q *plan.Question) er
 	return nil
 }
 
+// mostCountries is how many countries a share may be asked of.
+const mostCountries = 100
+
+// countriesOf adds the share that has to come, or may come, from some countries.
+func countriesOf(p *openapi.GetBlendPlanParams, q *plan.Question) error {
+	asked := wire.OrZero(p.Countries)
+	if asked == "" {
+		if p.CountriesShare != nil || p.CountriesMost != nil {
+			return request.ParameterFault("countries", "", "Say of which countries the share is, such as ES,PT.")
+		}
+		return nil
+	}
+	share := plan.Share{Least: wire.OrDefault(p.CountriesShare, 1), Most: wire.OrDefault(p.CountriesMost, 1)}
+	if p.CountriesShare == nil && p.CountriesMost != nil {
+		share.Least = 0
+	}
+	for code := range strings.SplitSeq(asked, ",") {
+		code = strings.TrimSpace(code)
+		switch {
+		case len(share.Countries) == mostCountries:
+			return request.ParameterFault("countries", asked, "At most %s countries.", mostCountries)
+		case !ledger.IsCountry(code):
+			return request.ParameterFault("countries", code, "Write each country in the two capital letters that ISO 3166-1 has for it, with commas between: ES,PT.")
+		}
+		share.Countries = append(share.Countries, code)
+	}
+	if !(share.Least >= 0 && share.Least <= 1) {
+		return request.ParameterFault("countries_share", fmt.Sprint(share.Least), "A share is from 0 to 1.")
+	}
+	if !(share.Most >= share.Least && share.Most <= 1) {
+		return request.ParameterFault("countries_most", fmt.Sprint(share.Most), "A share is up to 1, and not less than the least.")
+	}
+	q.Shares = append(q.Shares, share)
+	return nil
+}
+
 func atMost(v *float64, unit string) message.Text {
 	if v == nil {
 		return message.Text{}
@@ -260,8 +299,12 @@ func blendOut(b plan.Blend) openapi.Blend {
 		}),
 		Mixed: wire.Each(b.Mixed, mixedOut),
 		Origins: wire.Each(b.Origins, func(o plan.Origin) openapi.BlendOrigin {
-			return openapi.BlendOrigin{ID: openapi_types.UUID(o.Yard), Yard: o.Name, Share: rounded(o.Share)}
+			return openapi.BlendOrigin{ID: openapi_types.UUID(o.Yard), Yard: o.Name, Country: wire.OrNil(o.Country), Share: rounded(o.Share)}
 		}),
+		Countries: wire.Each(b.Countries, func(c plan.Country) openapi.BlendCountry {
+			return openapi.BlendCountry{Country: c.Code, Share: rounded(c.Share)}
+		}),
+		CountryNotSaid: rounded(b.NotSaid), CountryNotKnown: rounded(b.NotKnown),
 	}
 }
 

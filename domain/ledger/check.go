@@ -218,6 +218,10 @@ func (c *checker) body(now time.Time) {
 	switch x := c.entry.Body.(type) {
 	case *Season:
 		c.season(x)
+	case *Yard:
+		if x.Country != "" && !IsCountry(x.Country) {
+			c.wrong("/country", x.Country, "Write the two capital letters that ISO 3166-1 has for the country, such as ES or CA.")
+		}
 	case *SuperKind:
 		if x.FullestNetG < x.UsualNetG {
 			c.wrong("/fullest_net_kg", kg(x.FullestNetG), "The fullest box must hold at least as much as a usual one, %s.", message.Kg(kg(x.UsualNetG)))

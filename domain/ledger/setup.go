@@ -16,11 +16,13 @@ type Season struct {
 
 // Yard is a place where hives stand.
 type Yard struct {
-	Name         string   `json:"name"`
-	Registration string   `json:"registration,omitempty"`
-	Latitude     *float64 `json:"latitude_deg,omitempty"`
-	Longitude    *float64 `json:"longitude_deg,omitempty"`
-	Note         string   `json:"note,omitempty"`
+	Name         string `json:"name"`
+	Registration string `json:"registration,omitempty"`
+	// Country is that of ISO 3166-1 in two letters; empty where nobody said.
+	Country   string   `json:"country,omitempty"`
+	Latitude  *float64 `json:"latitude_deg,omitempty"`
+	Longitude *float64 `json:"longitude_deg,omitempty"`
+	Note      string   `json:"note,omitempty"`
 }
 
 // SuperKind is a kind of honey box: deep, medium, shallow or the outfit's own.

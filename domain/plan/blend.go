@@ -17,7 +17,11 @@ type Blend struct {
 	Sources []string
 	// Origins are the yards that its honey is of, as the book reckons, the most first.
 	Origins []Origin
-	Mixed   []Mixed
+	// Countries are those of its yards, the most first.
+	Countries []Country
+	// NotSaid is the share of yards that say no country, NotKnown that of honey of which the book knows no yard.
+	NotSaid, NotKnown float64
+	Mixed             []Mixed
 	// Cost is what it costs by the weights, in kilograms of honey; Bound is what no blend costs
 	// less than.
 	Cost, Bound float64
@@ -32,6 +36,12 @@ const (
 	proved      = 0.25
 	aboutProved = 1.0
 )
+
+// Country is the share of a blend that comes from a country, 0 to 1. Code is that of ISO 3166-1.
+type Country struct {
+	Code  string
+	Share float64
+}
 
 // Take is what goes in of one stock: the whole of a container.
 type Take struct {
@@ -114,6 +124,7 @@ func (s *Spec) blendOf(stock []Stock, rows []mixRow, f found) Blend {
 		}
 	}
 	b.Origins = originsOf(b.Takes, b.Kg)
+	b.countries()
 	for i, l := range s.Limits {
 		if sc, mixes := scales[l.Parameter]; mixes {
 			b.Mixed = append(b.Mixed, mixedOf(i, l, sc, rows, f.kg, b.Kg, stock))
@@ -127,13 +138,34 @@ func originsOf(takes []Take, kg float64) (out []Origin) {
 		for _, o := range t.Stock.Origins {
 			i := slices.IndexFunc(out, func(had Origin) bool { return had.Yard == o.Yard })
 			if i < 0 {
-				i, out = len(out), append(out, Origin{Yard: o.Yard, Name: o.Name})
+				i, out = len(out), append(out, Origin{Yard: o.Yard, Name: o.Name, Country: o.Country})
 			}
 			out[i].Share += o.Share * t.Kg / kg
 		}
 	}
 	slices.SortStableFunc(out, func(x, y Origin) int { return cmp.Compare(y.Share, x.Share) })
 	return out
+}
+
+// countries adds the origins up by country, the most first.
+func (b *Blend) countries() {
+	b.NotKnown = 1
+	for _, o := range b.Origins {
+		b.NotKnown -= o.Share
+		if o.Country == "" {
+			b.NotSaid += o.Share
+			continue
+		}
+		i := slices.IndexFunc(b.Countries, func(had Country) bool { return had.Code == o.Country })
+		if i < 0 {
+			i, b.Countries = len(b.Countries), append(b.Countries, Country{Code: o.Country})
+		}
+		b.Countries[i].Share += o.Share
+	}
+	if b.NotKnown < 1e-9 { // sums of shares are off by as little
+		b.NotKnown = 0
+	}
+	slices.SortStableFunc(b.Countries, func(x, y Country) int { return cmp.Compare(y.Share, x.Share) })
 }
 
 // mixedOf holds one property of a blend against its limit.

@@ -318,7 +318,7 @@ func TestTheLeastHoneyThatWouldHaveToBeBought(t *testing.T) {
 func TestAShareOfABlendComesFromAYard(t *testing.T) {
 	hill, meadow := uuid.New(), uuid.New()
 	drum := func(name string, share float64) Stock {
-		return Stock{Name: name, Source: name, Kg: 300, Figures: map[string]Figure{}, Origins: []Origin{{hill, "hill", share}, {meadow, "meadow", 1 - share}}}
+		return Stock{Name: name, Source: name, Kg: 300, Figures: map[string]Figure{}, Origins: []Origin{{Yard: hill, Name: "hill", Share: share}, {Yard: meadow, Name: "meadow", Share: 1 - share}}}
 	}
 	stock := []Stock{drum("half", 0.5), drum("quarter", 0.25), drum("none", 0)}
 	s := &Spec{LeastKg: 600, MostKg: 600, Probability: 0.95, Weights: UsualWeights(), Shares: []Share{{Yards: []ledger.ID{hill}, Least: 0.375, Most: 1}}}
@@ -332,5 +332,60 @@ func TestAShareOfABlendComesFromAYard(t *testing.T) {
 	s.Shares[0].Least = 0.4
 	if answer, err = s.Solve(stock, optimum.Effort{}); err != nil || len(answer.Blends) != 0 {
 		t.Errorf("%+v, %v: no two of these drums come to 0.4 from the hill", answer.Blends, err)
+	}
+}
+
+// Council Directive 2001/110/EC, Article 2, as Directive (EU) 2024/1438 has it, asks labels for the countries where honey
+// was harvested, in descending order with the share of each by weight. By hand: of 300 kg of which 0.6 are from Spain
+// and 0.4 from Portugal, and 300 kg of which 0.9 are from Portugal and 0.1 from a yard that says no country, 0.65 are from Portugal,
+// 0.3 from Spain and 0.05 from where nobody said. 100 kg of honey whose yard nobody knows make that 0.557, 0.257, 0.043 and 0.143.
+func TestABlendSaysItsCountriesTheMostFirst(t *testing.T) {
+	hill, meadow, fen := uuid.New(), uuid.New(), uuid.New()
+	stock := []Stock{
+		{Name: "one", Source: "one", Kg: 300, Origins: []Origin{{hill, "hill", "ES", 0.6}, {meadow, "meadow", "PT", 0.4}}},
+		{Name: "two", Source: "two", Kg: 300, Origins: []Origin{{meadow, "meadow", "PT", 0.9}, {fen, "fen", "", 0.1}}},
+		{Name: "old", Source: "old", Kg: 100},
+	}
+	solve := func(kg float64, share ...Share) *Answer {
+		t.Helper()
+		s := &Spec{LeastKg: kg, MostKg: kg, Probability: 0.95, Weights: UsualWeights(), Shares: share}
+		answer, err := s.Solve(stock, optimum.Effort{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return answer
+	}
+	comes := func(b Blend, notSaid, notKnown float64, want ...Country) {
+		t.Helper()
+		if len(b.Countries) != len(want) || math.Abs(b.NotSaid-notSaid) > 1e-9 || math.Abs(b.NotKnown-notKnown) > 1e-9 {
+			t.Fatalf("%+v, not said %v, not known %v; want %+v, %v, %v", b.Countries, b.NotSaid, b.NotKnown, want, notSaid, notKnown)
+		}
+		for i, c := range b.Countries {
+			if c.Code != want[i].Code || math.Abs(c.Share-want[i].Share) > 1e-9 {
+				t.Errorf("%+v, want %+v", b.Countries, want)
+			}
+		}
+	}
+	comes(solve(600).Blends[0], 0.05, 0, Country{"PT", 0.65}, Country{"ES", 0.3})
+	comes(solve(700).Blends[0], 30.0/700, 100.0/700, Country{"PT", 390.0 / 700}, Country{"ES", 180.0 / 700})
+	for _, c := range []struct {
+		says  string
+		share Share
+		is    bool
+	}{
+		{"0.3 are from Spain", Share{Countries: []string{"ES"}, Least: 0.3, Most: 1}, true},
+		{"no more than 0.3 are surely from Spain", Share{Countries: []string{"ES"}, Least: 0.31, Most: 1}, false},
+		{"0.95 are from either", Share{Countries: []string{"ES", "PT"}, Least: 0.95, Most: 1}, true},
+		{"what nobody said is not surely from either", Share{Countries: []string{"ES", "PT"}, Least: 0.96, Most: 1}, false},
+		{"at most 0.35 may be from Spain", Share{Countries: []string{"ES"}, Most: 0.35}, true},
+		{"what nobody said may be from Spain", Share{Countries: []string{"ES"}, Most: 0.34}, false},
+		{"France gave at most what nobody said", Share{Countries: []string{"FR"}, Most: 0.05}, true},
+	} {
+		if got := len(solve(600, c.share).Blends) > 0; got != c.is {
+			t.Errorf("%s: a blend is %v, want %v", c.says, got, c.is)
+		}
+	}
+	if answer := solve(700, Share{Countries: []string{"ES"}, Most: 180.0/700 + 30.0/700}); len(answer.Blends) > 0 {
+		t.Error("honey of which nobody knows the yard may be from Spain too")
 	}
 }

@@ -129,13 +129,19 @@ func (m *model) terms(perKg []float64) (out []optimum.Term) {
 }
 
 // keepShare keeps the part of the mass that declares something between its ends. Honey of several
-// kinds counts as none of them towards a least share, and as each of them towards a most.
+// kinds counts as none of them towards a least share, and as each of them towards a most; so does honey whose
+// country is not known.
 func (m *model) keepShare(s Share) {
 	above, below := make([]float64, len(m.stock)), make([]float64, len(m.stock))
 	for i := range m.stock {
 		if len(s.Yards) > 0 {
 			from := m.stock[i].from(s.Yards)
 			above[i], below[i] = from-s.Least, from-s.Most
+			continue
+		}
+		if len(s.Countries) > 0 {
+			surely, perhaps := m.stock[i].fromCountries(s.Countries)
+			above[i], below[i] = surely-s.Least, perhaps-s.Most
 			continue
 		}
 		wholly, partly := standard.Counts(s.Attribute, m.stock[i].Declares[s.Attribute], s.Value)

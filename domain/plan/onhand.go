@@ -303,7 +303,11 @@ func (h *hand) tank(tank ledger.ID, t *ledger.Tank) {
 func originsIn(b *ledger.Book, holder *ledger.Holder) (out []Origin) {
 	for _, s := range season.MakeUp(b, holder.Mix, holder.Grams) {
 		if s.From.Kind == ledger.PlaceYard {
-			out = append(out, Origin{s.From.ID, s.Name, s.Share})
+			o := Origin{Yard: s.From.ID, Name: s.Name, Share: s.Share}
+			if y := ledger.Named[ledger.Yard](b, s.From.ID); y != nil {
+				o.Country = y.Country
+			}
+			out = append(out, o)
 		}
 	}
 	return out

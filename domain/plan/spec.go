@@ -40,11 +40,12 @@ type Limit struct {
 }
 
 // Share is how much of the blend's mass declares a value of an attribute, such as the floral
-// source or the region, or comes from some yards: from Least to Most, 0 to 1.
+// source or the region, or comes from some yards or countries: from Least to Most, 0 to 1.
 type Share struct {
 	Attribute, Value string
-	// Yards are what it is about instead of an attribute.
+	// Yards, or Countries by their codes of ISO 3166-1, are what it is about instead of an attribute.
 	Yards       []ledger.ID
+	Countries   []string
 	Least, Most float64
 }
 
@@ -182,7 +183,7 @@ func (s *Spec) checkShares(bad func(string, any, message.Text)) {
 		if !(share.Most >= share.Least && share.Most <= 1) {
 			bad(at+"/most", share.Most, message.F("a share is up to 1, and not less than the least"))
 		}
-		if len(share.Yards) > 0 {
+		if len(share.Yards) > 0 || len(share.Countries) > 0 {
 			continue
 		}
 		index := slices.IndexFunc(standard.Attributes(), func(a standard.Attribute) bool { return a.ID == share.Attribute })

@@ -27,11 +27,11 @@ type Stock struct {
 	Origins []Origin
 }
 
-// Origin is the share of some honey that comes from a yard, 0 to 1.
+// Origin is the share of some honey that comes from a yard, 0 to 1. Country is the yard's; empty where it says none.
 type Origin struct {
-	Yard  ledger.ID
-	Name  string
-	Share float64
+	Yard          ledger.ID
+	Name, Country string
+	Share         float64
 }
 
 // from is the share of the stock's honey that comes from some yards.
@@ -42,6 +42,21 @@ func (s *Stock) from(yards []ledger.ID) (share float64) {
 		}
 	}
 	return share
+}
+
+// fromCountries is the share of the stock's honey that comes from some countries: what certainly does, and with what may,
+// since its yard says no country or the book does not know its yard.
+func (s *Stock) fromCountries(codes []string) (surely, perhaps float64) {
+	other := 0.0
+	for _, o := range s.Origins {
+		switch {
+		case slices.Contains(codes, o.Country):
+			surely += o.Share
+		case o.Country != "":
+			other += o.Share
+		}
+	}
+	return surely, max(surely, 1-other)
 }
 
 // Figure is what is known of one property of a stock.

@@ -136,14 +136,9 @@ func add(b *ledger.Book, steps []Step, does ledger.PlanDoes, about ledger.ID, co
 // delivered counts the containers of a dispatch for what was to go to a contract of its buyer, lot by lot.
 func delivered(b *ledger.Book, steps []Step, d *ledger.Dispatch, by ledger.ID) {
 	left := map[ledger.ID]int{}
-	var lots []ledger.ID
 	for _, id := range d.Containers {
 		if fill := ledger.Named[ledger.Fill](b, id); fill != nil {
-			lot := b.Root(fill.LotID)
-			if left[lot] == 0 {
-				lots = append(lots, lot)
-			}
-			left[lot]++
+			left[b.Root(fill.LotID)]++
 		}
 	}
 	for i := range steps {
