@@ -3,6 +3,7 @@ package api_test
 import (
 	"fmt"
 	"html"
+	"io"
 	"math"
 	"net/http"
 	"net/url"
@@ -179,5 +180,54 @@ func TestABlendThatIsPouredIsHeldAgainstItsPlan(t *testing.T) {
 	crewSends := fmt.Sprintf(`{"id": %q, "occurred_at": %q, "title": "x", "tank_id": %q, "takes": [{"from": {"kind": "container", "id": %q}}]}`, id(), at(21, "18:00"), s.large, blends[0].Takes[0].ID)
 	if r := s.send(t, http.MethodPost, "/v1/prepared-blends", s.crew, []byte(crewSends)); r.status != http.StatusForbidden {
 		t.Errorf("crew prepares a blend: %d", r.status)
+	}
+}
+
+// By the usual weights three drums of DRY are best; where another lot counts one kilogram, two of DRY and one of WET
+// (TestABlendOfDrumsKeepsToItsMoisture). An outfit that keeps the latter weight need not say it again. As known before, it had
+// none of its own.
+func TestAnOutfitKeepsItsOwnWeightsOfABlend(t *testing.T) {
+	t.Parallel()
+	s := blendHouse(t)
+	const asked = "kg=890&most_kg=910&moisture_most_pct=18.2&kind=trifolium"
+	sources := func(query string) int { return len(s.blend(t, asked+query).Blends[0].Sources) }
+	before := as[openapi.Outfit](t, s.get(t, "outfit"))
+	if n := sources(""); n != 1 || before.BlendWeights != nil {
+		t.Fatalf("by the usual weights it is of %d lots; %+v", n, before.BlendWeights)
+	}
+	client := s.browsing(t)
+	typed := func(source string) url.Values {
+		form, err := url.ParseQuery("ask=blend&weights=own&moisture_given=1&hmf_given=0.01&diastase_given=0.01&colour_given=0.01&year_kg=0.005&over_kg=0.05&probability=0.95&" + asked)
+		if err != nil {
+			t.Fatal(err)
+		}
+		form.Set("source_kg", source)
+		return form
+	}
+	for _, wrong := range []string{"-1", "many", ""} {
+		response, err := client.PostForm(s.url+"/plans/blend/weights", typed(wrong))
+		if err != nil {
+			t.Fatal(err)
+		}
+		page, err := io.ReadAll(response.Body)
+		response.Body.Close()
+		if err != nil || response.StatusCode != http.StatusUnprocessableEntity || !strings.Contains(string(page), "aria-invalid") {
+			t.Errorf("another lot that counts %q: %s, %v", wrong, response.Status, err)
+		}
+	}
+	address, page := s.sendForm(t, client, "/plans/blend/weights", "en", typed("1"))
+	wants(t, "the page that it leads to", page, "The outfit's own weights stand here", "of 2 lots and tanks")
+	if !strings.Contains(address, "kg=890") || strings.Contains(address, "source_kg") {
+		t.Errorf("sent to %s", address)
+	}
+	if got := as[openapi.Outfit](t, s.get(t, "outfit")).BlendWeights; got == nil || got.SourceKg != 1 || got.HmfGiven != 0.01 {
+		t.Errorf("%+v, want the weights that were typed", got)
+	}
+	if n, then, named := sources(""), sources(fmt.Sprint("&as_of=", before.LastEntry)), sources("&source_kg=10"); n != 2 || then != 1 || named != 1 {
+		t.Errorf("of %d lots by the outfit's weights, of %d as known before, of %d where another counts ten kilograms; want 2, 1 and 1", n, then, named)
+	}
+	form := url.Values{"ask": {"blend"}, "weights": {"usual"}}
+	if _, page := s.sendForm(t, client, "/plans/blend/weights", "en", form); !strings.Contains(page, "the outfit has none of its own") || sources("") != 1 {
+		t.Error("the outfit does not go by the usual weights again")
 	}
 }

@@ -207,7 +207,8 @@ func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored,
 	for _, e := range told {
 		if o, ok := e.Body.(*ledger.Operator); ok && o.Outfit != nil {
 			made = o.Outfit.MadeAt
-			r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units, r.Outfit.DecimalMark = o.Outfit.Name, o.Outfit.TimeZone, o.Outfit.Units, o.Outfit.DecimalMark
+			r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units = o.Outfit.Name, o.Outfit.TimeZone, o.Outfit.Units
+			r.Outfit.DecimalMark, r.Outfit.BlendWeights = o.Outfit.DecimalMark, o.Outfit.BlendWeights
 		}
 	}
 	head, err := d.Head(ctx, r.Outfit.ID)
@@ -221,7 +222,7 @@ func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored,
 	r.Before, r.After = head.Number, max(head.Number, m.Entries)
 	err = d.inOutfit(ctx, r.Outfit.ID, pgx.TxOptions{}, func(tx pgx.Tx) error {
 		if fresh {
-			if _, err := tx.Exec(ctx, sqlRestoreOutfit, r.Outfit.ID, r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units, r.Outfit.DecimalMark, made); err != nil {
+			if _, err := tx.Exec(ctx, sqlRestoreOutfit, r.Outfit.ID, r.Outfit.Name, r.Outfit.TimeZone, r.Outfit.Units, r.Outfit.DecimalMark, made, r.Outfit.BlendWeights); err != nil {
 				return err
 			}
 			if _, err := tx.Exec(ctx, sqlInsertBook, r.Outfit.ID); err != nil {

@@ -29,7 +29,7 @@ func (d *DB) As(p Principal) *DB {
 // lists, so that the book says how the row stands. Secrets stay in the database:
 // only the SHA-256 of their hashes leaves it.
 const (
-	outfitState  = `outfit_id, name, time_zone, units, decimal_mark, created_at`
+	outfitState  = `outfit_id, name, time_zone, units, decimal_mark, created_at, blend_weights`
 	personState  = `person_id, name, role, created_at, left_at, ` + passwordSHA256 + `, ` + unlockSHA256 + `, session_generation`
 	tokenState   = `token_id, person_id, name, created_at, revoked_at, ` + hashSHA256
 	feedKeyState = `feed_key_id, name, coalesce(feed, ''), made_by, created_at, revoked_at, ` + hashSHA256
@@ -42,7 +42,7 @@ const (
 
 func outfitTold(row pgx.CollectableRow) (*ledger.Operator, error) {
 	o := &ledger.OperatorOutfit{}
-	err := row.Scan(&o.ID, &o.Name, &o.TimeZone, &o.Units, &o.DecimalMark, &o.MadeAt)
+	err := row.Scan(&o.ID, &o.Name, &o.TimeZone, &o.Units, &o.DecimalMark, &o.MadeAt, &o.BlendWeights)
 	o.MadeAt = o.MadeAt.UTC()
 	return &ledger.Operator{Outfit: o}, err
 }

@@ -15,10 +15,10 @@ const (
 	sqlArchivedUpTo  = `SELECT archived FROM book WHERE outfit_id = $1`
 	sqlSetArchived   = `UPDATE book SET archived = $2 WHERE outfit_id = $1`
 	sqlRestoreOutfit = `
-INSERT INTO outfit (outfit_id, name, time_zone, units, decimal_mark, created_at)
-VALUES ($1, $2, $3, $4, $5, $6)
+INSERT INTO outfit (outfit_id, name, time_zone, units, decimal_mark, created_at, blend_weights)
+VALUES ($1, $2, $3, $4, $5, $6, $7)
     ON CONFLICT (outfit_id) DO UPDATE
-   SET name = excluded.name, time_zone = excluded.time_zone, units = excluded.units, decimal_mark = excluded.decimal_mark`
+   SET name = excluded.name, time_zone = excluded.time_zone, units = excluded.units, decimal_mark = excluded.decimal_mark, blend_weights = excluded.blend_weights`
 	// A password or code stays if its digest is the one in the book.
 	sqlRestorePerson = `
 INSERT INTO person AS p (outfit_id, person_id, name, role, created_at, left_at, session_generation)
@@ -47,7 +47,7 @@ func restoreRows(ctx context.Context, tx pgx.Tx, outfit uuid.UUID, told []*ledge
 		args := []any{outfit}
 		switch {
 		case o.Outfit != nil:
-			sql, args = sqlRestoreOutfit, append(args, o.Outfit.Name, o.Outfit.TimeZone, o.Outfit.Units, o.Outfit.DecimalMark, o.Outfit.MadeAt)
+			sql, args = sqlRestoreOutfit, append(args, o.Outfit.Name, o.Outfit.TimeZone, o.Outfit.Units, o.Outfit.DecimalMark, o.Outfit.MadeAt, o.Outfit.BlendWeights)
 		case o.Person != nil:
 			p := o.Person
 			sql, args = sqlRestorePerson, append(args, p.ID, p.Name, p.Role, p.MadeAt, p.LeftAt, p.Sessions, p.PasswordSHA256, p.UnlockSHA256)

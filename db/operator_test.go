@@ -46,6 +46,7 @@ func TestTheAuditNamesWhatWasAlteredInTheTables(t *testing.T) {
 		{"UPDATE outfit SET time_zone = 'Nowhere'", "UPDATE outfit SET time_zone = 'America/Winnipeg'", "the time zone is Nowhere"},
 		{"UPDATE outfit SET units = 'us'", "UPDATE outfit SET units = 'metric'", "the units is us"},
 		{"UPDATE outfit SET decimal_mark = 'comma'", "UPDATE outfit SET decimal_mark = ''", "the decimal mark is comma in the table of outfits; the book says not said since entry 1"},
+		{`UPDATE outfit SET blend_weights = '{"source_kg": 25}'`, "UPDATE outfit SET blend_weights = NULL", "the blend weights is source_kg 25, moisture_given 0"},
 		{"UPDATE person SET role = 'manager' WHERE name = 'Odell'", "UPDATE person SET role = 'crew' WHERE name = 'Odell'", "Odell: the role is manager in the table of people; the book says crew since entry 6"},
 		{"UPDATE person SET name = 'Dell' WHERE name = 'Odell'", "UPDATE person SET name = 'Odell' WHERE name = 'Dell'", "the book says Odell"},
 		{"UPDATE person SET left_at = now() WHERE name = 'Odell'", "UPDATE person SET left_at = NULL", "Odell: the leaving is"},
@@ -119,6 +120,14 @@ func TestEachChangeIsOneEntryByWhoeverMadeIt(t *testing.T) {
 		{"the same mark again", func() error { return manager.SetDecimalMark(t.Context(), h.Outfit, "comma") }, "", 0, ""},
 		{"a mark that is none", func() error { return manager.SetDecimalMark(t.Context(), h.Outfit, "dot") }, "", 0, "is point, comma, or reader"},
 		{"no mark any more", func() error { return h.Operator.SetDecimalMark(t.Context(), h.Outfit, "") }, db.TheOperator, 1, ""},
+		{"weights of blends", func() error {
+			return manager.SetBlendWeights(t.Context(), h.Outfit, &ledger.BlendWeights{SourceKg: 25, HMFGiven: 0.1})
+		}, "Mirren", 1, ""},
+		{"the same weights again", func() error {
+			return manager.SetBlendWeights(t.Context(), h.Outfit, &ledger.BlendWeights{SourceKg: 25, HMFGiven: 0.1})
+		}, "", 0, ""},
+		{"a weight that cannot be", func() error { return manager.SetBlendWeights(t.Context(), h.Outfit, &ledger.BlendWeights{YearKg: -1}) }, "", 0, "These weights cannot be"},
+		{"the usual weights again", func() error { return manager.SetBlendWeights(t.Context(), h.Outfit, nil) }, "Mirren", 1, ""},
 		{"leaving", func() error { return manager.PersonLeaves(t.Context(), h.Outfit, odell) }, "Mirren", 1, ""},
 		{"a role of who has left", func() error { return manager.SetRole(t.Context(), h.Outfit, odell, db.Crew) }, "", 0, "the person has left"},
 		{"nobody's name", func() error { return h.Service.SignOutEverywhere(t.Context(), h.Outfit, odell) }, "", 0, "does not say who"},

@@ -10,6 +10,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/domain/fault"
+	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 )
 
@@ -23,6 +24,8 @@ type Outfit struct {
 	// DecimalMark is what stands before the decimals in the outfit's spreadsheets: Point,
 	// Comma, or empty where nobody said.
 	DecimalMark string
+	// BlendWeights are what counts how much against a blend; nil where the outfit goes by the usual ones.
+	BlendWeights *ledger.BlendWeights
 }
 
 // Location returns the outfit's time zone.
@@ -127,8 +130,8 @@ UPDATE outfit
 RETURNING ` + outfitState
 
 // SetDecimalMark says what stands before the decimals in an outfit's spreadsheets: point,
-// comma, or an empty text where nobody says it any more. Of an outfit's settings it is the
-// one that the service may change.
+// comma, or an empty text where nobody says it any more. Of an outfit's settings the service
+// may change it and the weights of blends.
 func (d *DB) SetDecimalMark(ctx context.Context, outfit uuid.UUID, mark string) (err error) {
 	defer fault.Wrap(&err, "decimal mark of outfit %s", outfit)
 	if err := checkDecimalMark(mark); err != nil {
@@ -140,15 +143,36 @@ func (d *DB) SetDecimalMark(ctx context.Context, outfit uuid.UUID, mark string) 
 	})
 }
 
+const sqlSetBlendWeights = `
+UPDATE outfit
+   SET blend_weights = $2
+ WHERE outfit_id = $1
+RETURNING ` + outfitState
+
+// SetBlendWeights says what counts how much against an outfit's blends; nil has it go by the
+// usual weights.
+func (d *DB) SetBlendWeights(ctx context.Context, outfit uuid.UUID, w *ledger.BlendWeights) (err error) {
+	defer fault.Wrap(&err, "blend weights of outfit %s", outfit)
+	if w != nil {
+		if wrong := w.Wrong(); len(wrong) > 0 {
+			return &fault.Error{Code: fault.Invalid, Message: message.F("These weights cannot be."), Fields: wrong}
+		}
+	}
+	return d.change(ctx, outfit, func(c *changes) error {
+		_, err := c.one(outfitTold, sqlSetBlendWeights, outfit, w)
+		return err
+	})
+}
+
 const sqlOutfit = `
-SELECT outfit_id, name, time_zone, units, decimal_mark
+SELECT outfit_id, name, time_zone, units, decimal_mark, blend_weights
   FROM outfit
  WHERE outfit_id = $1`
 
 // Outfit returns the outfit with an id.
 func (d *DB) Outfit(ctx context.Context, id uuid.UUID) (o Outfit, err error) {
 	defer fault.Wrap(&err, "outfit %s", id)
-	err = d.row(ctx, id, []any{&o.ID, &o.Name, &o.TimeZone, &o.Units, &o.DecimalMark}, sqlOutfit)
+	err = d.row(ctx, id, []any{&o.ID, &o.Name, &o.TimeZone, &o.Units, &o.DecimalMark, &o.BlendWeights}, sqlOutfit)
 	if errors.Is(err, pgx.ErrNoRows) {
 		return o, fault.New(fault.NotFound, "There is no outfit %s.", id)
 	}
@@ -156,7 +180,7 @@ func (d *DB) Outfit(ctx context.Context, id uuid.UUID) (o Outfit, err error) {
 }
 
 const sqlOutfits = `
-SELECT outfit_id, name, time_zone, units, decimal_mark
+SELECT outfit_id, name, time_zone, units, decimal_mark, blend_weights
   FROM outfit
  ORDER BY created_at, outfit_id`
 

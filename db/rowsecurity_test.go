@@ -85,7 +85,7 @@ func TestTheServiceOwnsNothingAndCanChangeNoEntry(t *testing.T) {
 		"a column that the service may change, except for the book's head, the ways in and what a manager sets of the outfit": `
 			SELECT c.relname || '.' || a.attname FROM pg_class c JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum > 0
 			 WHERE c.relnamespace = 'public'::regnamespace AND c.relkind = 'r' AND has_column_privilege('pullbook_service', c.oid, a.attnum, 'UPDATE')
-			   AND (c.relname, a.attname) NOT IN (('outfit', 'decimal_mark'), ('book', 'number'), ('book', 'digest'), ('book', 'access'),
+			   AND (c.relname, a.attname) NOT IN (('outfit', 'decimal_mark'), ('outfit', 'blend_weights'), ('book', 'number'), ('book', 'digest'), ('book', 'access'),
 			       ('person', 'left_at'), ('person', 'role'), ('person', 'password_hash'), ('person', 'unlock_hash'), ('person', 'session_generation'),
 			       ('token', 'revoked_at'), ('tablet', 'revoked_at'), ('tablet', 'used_at'), ('wrong_code', 'wrong'), ('wrong_code', 'next_at'), ('feed_key', 'revoked_at'),
 			       ('delivery', 'ended_at'), ('delivery', 'next_at'), ('delivery', 'message_id'), ('delivery', 'body'), ('delivery', 'tries'), ('delivery', 'sent_at'), ('delivery', 'failed')) AND c.relname <> 'session'`,

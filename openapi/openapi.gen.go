@@ -2539,6 +2539,17 @@ type BlendTurn struct {
 	Source string  `json:"source"`
 }
 
+// BlendWeights what counts how much against a blend, in kilograms of honey; GET /v1/plans/blend says what each is
+type BlendWeights struct {
+	ColourGiven   float64 `json:"colour_given"`
+	DiastaseGiven float64 `json:"diastase_given"`
+	HmfGiven      float64 `json:"hmf_given"`
+	MoistureGiven float64 `json:"moisture_given"`
+	OverKg        float64 `json:"over_kg"`
+	SourceKg      float64 `json:"source_kg"`
+	YearKg        float64 `json:"year_kg"`
+}
+
 // Buyer somebody who takes honey
 type Buyer struct {
 	// Embedded struct due to allOf(#/components/schemas/StoredEntry)
@@ -6696,6 +6707,9 @@ type OutdatedCheck struct {
 
 // Outfit defines model for Outfit.
 type Outfit struct {
+	// BlendWeights what counts how much against a blend, in kilograms of honey; GET /v1/plans/blend says what each is
+	BlendWeights *BlendWeights `json:"blend_weights,omitempty"`
+
 	// DecimalMark what stands before the decimals in the outfit's spreadsheets; left out where nobody said. The pages lead to tables by addresses that write it. An address says it by decimal, and has points without
 	DecimalMark *OutfitDecimalMark `json:"decimal_mark,omitempty"`
 	Digest      string             `json:"digest"`
@@ -10298,25 +10312,25 @@ type GetBlendPlanParams struct {
 	// Probability with which each limit is to be met, from 0.5 to 0.999
 	Probability *float64 `form:"probability,omitempty" json:"probability,omitempty"`
 
-	// SourceKg what each lot or tank more counts, in kilograms of honey: a blend of more lots is recalled more widely
+	// SourceKg what each lot or tank more counts, in kilograms of honey: a blend of more lots is recalled more widely; left out: the outfit's weight, or 10
 	SourceKg *float64 `form:"source_kg,omitempty" json:"source_kg,omitempty"`
 
-	// MoistureGiven what a kilogram of water counts that the limit of moisture would let in
+	// MoistureGiven what a kilogram of water counts that the limit of moisture would let in; left out: the outfit's weight, or 1
 	MoistureGiven *float64 `form:"moisture_given,omitempty" json:"moisture_given,omitempty"`
 
-	// HmfGiven what a kilogram counts whose HMF is below its limit by all of it
+	// HmfGiven what a kilogram counts whose HMF is below its limit by all of it; left out: the outfit's weight, or 0.01
 	HmfGiven *float64 `form:"hmf_given,omitempty" json:"hmf_given,omitempty"`
 
-	// DiastaseGiven what a kilogram counts whose diastase is above its limit by as much again
+	// DiastaseGiven what a kilogram counts whose diastase is above its limit by as much again; left out: the outfit's weight, or 0.01
 	DiastaseGiven *float64 `form:"diastase_given,omitempty" json:"diastase_given,omitempty"`
 
-	// ColourGiven what a kilogram counts whose colour absorbs nothing of what its limit allows
+	// ColourGiven what a kilogram counts whose colour absorbs nothing of what its limit allows; left out: the outfit's weight, or 0.01
 	ColourGiven *float64 `form:"colour_given,omitempty" json:"colour_given,omitempty"`
 
-	// YearKg what a kilogram earns for each year that it has stood, so that older honey goes first
+	// YearKg what a kilogram earns for each year that it has stood, so that older honey goes first; left out: the outfit's weight, or 0.005
 	YearKg *float64 `form:"year_kg,omitempty" json:"year_kg,omitempty"`
 
-	// OverKg what a kilogram beyond those wanted counts
+	// OverKg what a kilogram beyond those wanted counts; left out: the outfit's weight, or 0.05
 	OverKg *float64 `form:"over_kg,omitempty" json:"over_kg,omitempty"`
 
 	// On the editions in force on this day and the readings up to its end count; left out: today

@@ -28,6 +28,8 @@ import (
 type blendView struct {
 	Form, Weights *askForm
 	AsOf          string
+	// Own says that the weights are the outfit's own, Manages that the reader may change them.
+	Own, Manages bool
 	// Answered is false where nothing was asked for, or something is wrong with it.
 	Answered bool
 	// Entries are those of the book that it rests on.
@@ -100,13 +102,12 @@ func (p *pages) blendPage(ctx echo.Context) error {
 	if err != nil {
 		return err
 	}
-	v.Mass = f.Mass
 	if found != nil {
 		v.answer(f, found, ctx.QueryParams())
-		err = p.look(ctx, func(who db.Principal, _ db.Outfit, b *ledger.Book) error {
-			if who.Role == db.Manager {
-				v.Tanks = tankChoices(b)
-			}
+	}
+	if found != nil && v.Manages {
+		err = p.look(ctx, func(_ db.Principal, _ db.Outfit, b *ledger.Book) error {
+			v.Tanks = tankChoices(b)
 			return nil
 		})
 		if err != nil {
@@ -119,20 +120,8 @@ func (p *pages) blendPage(ctx echo.Context) error {
 // blendOf works out what a query asks for. It finds nothing where nothing is asked for, or
 // something is wrong with it, which the forms say.
 func (p *pages) blendOf(ctx echo.Context, v *blendView) (f locale.Voice, found *plans.Blends, err error) {
-	var choices blendChoices
-	err = p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
-		f = request.VoiceFor(ctx, o, b)
-		choices, err = p.blendChoices(b)
-		return err
-	})
-	if err != nil {
+	if f, err = p.blendForms(ctx, v, ctx.QueryParams()); err != nil || !v.Form.Asked {
 		return f, nil, err
-	}
-	v.Form, v.Weights = blendForm(f, choices), weightsForm(f, plan.UsualWeights())
-	v.Form.fill(ctx.QueryParams())
-	v.Weights.fill(ctx.QueryParams())
-	if !v.Form.Asked {
-		return f, nil, nil
 	}
 	params := blendParams(v.Form, v.Weights)
 	if params == nil {
@@ -152,6 +141,25 @@ func (p *pages) blendOf(ctx echo.Context, v *blendView) (f locale.Voice, found *
 		found, err = p.plans.Blends(ctx.Request().Context(), question)
 	}
 	return f, found, err
+}
+
+// blendForms makes the forms that ask for a blend, filled in with what was sent.
+func (p *pages) blendForms(ctx echo.Context, v *blendView, sent url.Values) (f locale.Voice, err error) {
+	var choices blendChoices
+	var own *ledger.BlendWeights
+	err = p.lookAsOf(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+		f, own, v.Manages = request.VoiceFor(ctx, o, b), o.BlendWeights, who.Role == db.Manager
+		choices, err = p.blendChoices(b)
+		return err
+	})
+	if err != nil {
+		return f, err
+	}
+	v.Mass, v.Own = f.Mass, own != nil
+	v.Form, v.Weights = blendForm(f, choices), weightsForm(f, plan.WeightsOf(own))
+	v.Form.fill(sent)
+	v.Weights.fill(sent)
+	return f, nil
 }
 
 // refuse says beside the inputs of either form what is refused.

@@ -18,6 +18,7 @@ const (
 	blendDrawingPath  = blendPath + "/drawing.svg"
 	blendBookPath     = blendPath + "/blend.xlsx"
 	prepareBlendPath  = blendPath + "/prepare"
+	blendWeightsPath  = blendPath + "/weights"
 	salesPath         = plansPath + "/sales"
 	preparedBlendPath = blendPath + "/prepared"
 	yardsPlanPath     = plansPath + "/yards"
@@ -35,6 +36,7 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(blendDrawingPath, p.blendDrawing, squeezed)
 	e.GET(blendBookPath, p.blendWorkbook)
 	e.POST(prepareBlendPath, p.prepareBlend)
+	e.POST(blendWeightsPath, p.keepWeights)
 	e.GET(preparedBlendPath+"/:id", p.preparedBlendPage, squeezed)
 	e.GET(adoptedPath+"/:id", p.adoptedPage, squeezed)
 	e.GET(adoptedPath+"/:id/blank", p.adoptedBlank, squeezed)

@@ -68,7 +68,7 @@ type BlendQuestion struct {
 // AskBlend takes from a book what a question is about.
 func (s Handler) AskBlend(o db.Outfit, b *ledger.Book, params *openapi.GetBlendPlanParams) (BlendQuestion, error) {
 	on := reports.OnDay(s.Service, b, params.On)
-	question, err := questionOf(b, params, on)
+	question, err := questionOf(o, b, params, on)
 	if err != nil {
 		return BlendQuestion{}, err
 	}
@@ -121,14 +121,14 @@ func (s Handler) endOf(b *ledger.Book, on standard.Date) time.Time {
 }
 
 // questionOf is what the parameters ask for.
-func questionOf(b *ledger.Book, p *openapi.GetBlendPlanParams, on standard.Date) (plan.Question, error) {
+func questionOf(o db.Outfit, b *ledger.Book, p *openapi.GetBlendPlanParams, on standard.Date) (plan.Question, error) {
 	kg, err := wantedKg(b, p)
 	if err != nil {
 		return plan.Question{}, err
 	}
 	q := plan.Question{On: on, Grade: wire.OrZero(p.Grade), Spec: plan.Spec{
 		LeastKg: kg, MostKg: wire.OrDefault(p.MostKg, max(1.05*kg, kg+300)),
-		Probability: wire.OrDefault(p.Probability, plan.DefaultProbability), MostSources: wire.OrZero(p.MostSources), Weights: weightsOf(p),
+		Probability: wire.OrDefault(p.Probability, plan.DefaultProbability), MostSources: wire.OrZero(p.MostSources), Weights: WeightsOf(o.BlendWeights, p),
 	}}
 	if wire.OrZero(p.RuleSets) != "" {
 		if q.Sets, err = reports.RuleSetsOf(b, p.RuleSets, on); err != nil {
@@ -179,9 +179,9 @@ func wantedKg(b *ledger.Book, p *openapi.GetBlendPlanParams) (float64, error) {
 	return float64(*p.Containers) * wire.Kg(kind.UsualNetG), nil
 }
 
-// weightsOf are the outfit's weights, or the usual ones.
-func weightsOf(p *openapi.GetBlendPlanParams) plan.Weights {
-	w := plan.UsualWeights()
+// WeightsOf are the weights that a question names, and else the outfit's, or the usual ones.
+func WeightsOf(kept *ledger.BlendWeights, p *openapi.GetBlendPlanParams) plan.Weights {
+	w := plan.WeightsOf(kept)
 	for parameter, given := range map[string]*float64{"moisture": p.MoistureGiven, "hmf": p.HmfGiven, "diastase": p.DiastaseGiven, "colour_pfund": p.ColourGiven} {
 		w.Given[parameter] = wire.OrDefault(given, w.Given[parameter])
 	}

@@ -18,13 +18,23 @@ func (s Handler) GetOutfit(ctx echo.Context) error {
 	return s.Read(ctx, func(o db.Outfit, b *ledger.Book) (any, error) {
 		out := openapi.Outfit{
 			ID: o.ID, Name: o.Name, TimeZone: o.TimeZone, Units: openapi.OutfitUnits(o.Units),
-			DecimalMark: wire.OrNil(openapi.OutfitDecimalMark(o.DecimalMark)), LastEntry: b.Len(), YourName: p.Name, YourRole: openapi.OutfitYourRole(p.Role),
+			DecimalMark: wire.OrNil(openapi.OutfitDecimalMark(o.DecimalMark)), BlendWeights: blendWeightsOut(o.BlendWeights),
+			LastEntry: b.Len(), YourName: p.Name, YourRole: openapi.OutfitYourRole(p.Role),
 		}
 		if b.Len() > 0 {
 			out.Digest = request.Hex(b.Numbered(b.Len()).Digest)
 		}
 		return out, nil
 	})
+}
+
+func blendWeightsOut(w *ledger.BlendWeights) *openapi.BlendWeights {
+	if w == nil {
+		return nil
+	}
+	return &openapi.BlendWeights{
+		SourceKg: w.SourceKg, MoistureGiven: w.MoistureGiven, HmfGiven: w.HMFGiven, DiastaseGiven: w.DiastaseGiven, ColourGiven: w.ColourGiven, YearKg: w.YearKg, OverKg: w.OverKg,
+	}
 }
 
 // ListPeople lists the outfit's people.

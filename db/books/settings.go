@@ -7,7 +7,7 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// An outfit's name, time zone, units and decimal mark are in its book. So they change with
+// An outfit's name, time zone, units, decimal mark and weights of blends are in its book. So they change with
 // an entry, for a book that is open and for one that is opened alike. As known at an earlier
 // entry they are what they were then.
 
@@ -15,7 +15,7 @@ import (
 // told is nil.
 func withSettings(o db.Outfit, told *ledger.OperatorOutfit) db.Outfit {
 	if told != nil {
-		o.Name, o.TimeZone, o.Units, o.DecimalMark = told.Name, told.TimeZone, told.Units, told.DecimalMark
+		o.Name, o.TimeZone, o.Units, o.DecimalMark, o.BlendWeights = told.Name, told.TimeZone, told.Units, told.DecimalMark, told.BlendWeights
 	}
 	return o
 }
@@ -52,7 +52,8 @@ func (l *live) changesZone(more ...*ledger.Entry) bool {
 // holds the book's lock. (The outfit's id stays: others read it without the lock.)
 func (l *live) takeSettings(more ...*ledger.Entry) {
 	now := withSettings(l.outfit, lastSettings(more))
-	l.outfit.Name, l.outfit.TimeZone, l.outfit.Units, l.outfit.DecimalMark = now.Name, now.TimeZone, now.Units, now.DecimalMark
+	l.outfit.Name, l.outfit.TimeZone, l.outfit.Units = now.Name, now.TimeZone, now.Units
+	l.outfit.DecimalMark, l.outfit.BlendWeights = now.DecimalMark, now.BlendWeights
 }
 
 // past returns the outfit and its book as they were at entry n. The caller holds the

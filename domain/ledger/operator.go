@@ -26,6 +26,8 @@ type OperatorOutfit struct {
 	// DecimalMark is "point" or "comma"; empty where nobody said what the outfit's
 	// spreadsheets write.
 	DecimalMark string `json:"decimal_mark,omitempty"`
+	// BlendWeights are nil where the outfit goes by the usual ones.
+	BlendWeights *BlendWeights `json:"blend_weights,omitempty"`
 }
 
 // OperatorPerson is somebody of the outfit as the table of people has him or her.

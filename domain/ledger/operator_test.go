@@ -18,6 +18,9 @@ func TestWhatTheOperatorChangedIsWrittenAsEver(t *testing.T) {
 			ID: id, Name: "Fern Gully", TimeZone: "America/Winnipeg", Units: "us", MadeAt: made}},
 		`{"outfit":{"id":"00000000-0000-0000-0000-000000000001","name":"Fern Gully","time_zone":"America/Winnipeg","units":"us","made_at":"2026-08-01T06:30:00Z","decimal_mark":"comma"}}`: {Outfit: &ledger.OperatorOutfit{
 			ID: id, Name: "Fern Gully", TimeZone: "America/Winnipeg", Units: "us", MadeAt: made, DecimalMark: "comma"}},
+		`{"outfit":{"id":"00000000-0000-0000-0000-000000000001","name":"Fern Gully","time_zone":"America/Winnipeg","units":"us","made_at":"2026-08-01T06:30:00Z","blend_weights":{"source_kg":25,"moisture_given":1,"hmf_given":0.01,"diastase_given":0,"colour_given":0.02,"year_kg":0.005,"over_kg":0.05}}}`: {Outfit: &ledger.OperatorOutfit{
+			ID: id, Name: "Fern Gully", TimeZone: "America/Winnipeg", Units: "us", MadeAt: made,
+			BlendWeights: &ledger.BlendWeights{SourceKg: 25, MoistureGiven: 1, HMFGiven: 0.01, ColourGiven: 0.02, YearKg: 0.005, OverKg: 0.05}}},
 		`{"person":{"id":"00000000-0000-0000-0000-000000000001","name":"Odell","role":"crew","made_at":"2026-08-01T06:30:00Z","left_at":"2026-08-01T07:30:00Z","password_sha256":"aa","unlock_sha256":"bb","sessions":3}}`: {Person: &ledger.OperatorPerson{
 			ID: id, Name: "Odell", Role: "crew", MadeAt: made, LeftAt: &ended, PasswordSHA256: "aa", UnlockSHA256: "bb", Sessions: 3}},
 		`{"token":{"id":"00000000-0000-0000-0000-000000000001","person_id":"00000000-0000-0000-0000-000000000002","name":"the scale","made_at":"2026-08-01T06:30:00Z","revoked_at":"2026-08-01T07:30:00Z","sha256":"aa"}}`: {Token: &ledger.OperatorToken{

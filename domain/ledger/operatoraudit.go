@@ -18,7 +18,8 @@ func (o *Operator) called() (name, table string, traits []trait) {
 	switch {
 	case o.Outfit != nil:
 		x := o.Outfit
-		return "the outfit " + strconv.Quote(x.Name), "outfits", []trait{{"name", x.Name}, {"time zone", x.TimeZone}, {"units", x.Units}, {"decimal mark", cmp.Or(x.DecimalMark, "not said")}, {"founding", moment(&x.MadeAt)}}
+		return "the outfit " + strconv.Quote(x.Name), "outfits", []trait{{"name", x.Name}, {"time zone", x.TimeZone}, {"units", x.Units}, {"decimal mark", cmp.Or(x.DecimalMark, "not said")},
+			{"blend weights", x.BlendWeights.told()}, {"founding", moment(&x.MadeAt)}}
 	case o.Person != nil:
 		x := o.Person
 		return x.Name, "people", []trait{{"name", x.Name}, {"role", x.Role}, {"joining", moment(&x.MadeAt)}, {"leaving", moment(x.LeftAt)},

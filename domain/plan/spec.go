@@ -1,11 +1,9 @@
 package plan
 
 import (
-	"maps"
 	"math"
 	"slices"
 	"strconv"
-	"strings"
 	"time"
 
 	"pullbook/domain/fault"
@@ -73,28 +71,30 @@ func UsualWeights() Weights {
 	}
 }
 
-// check finds weights beyond those of the contract.
-func (w *Weights) check(bad func(string, any, message.Text)) {
-	within := func(parameter string, v, most float64) {
-		if !(v >= 0 && v <= most) {
-			bad("query:"+parameter, v, message.F("from 0 to %s", message.Figure(most)))
-		}
+// WeightsOf are an outfit's weights; the usual ones where it has none of its own.
+func WeightsOf(w *ledger.BlendWeights) Weights {
+	if w == nil {
+		return UsualWeights()
 	}
-	for _, parameter := range slices.Sorted(maps.Keys(w.Given)) {
-		within(strings.TrimSuffix(parameter, "_pfund")+"_given", w.Given[parameter], mostWeight)
+	return Weights{
+		Given:  map[string]float64{"moisture": w.MoistureGiven, "hmf": w.HMFGiven, "diastase": w.DiastaseGiven, "colour_pfund": w.ColourGiven},
+		Source: w.SourceKg, Year: w.YearKg, Over: w.OverKg,
 	}
-	within("source_kg", w.Source, mostSourceKg)
-	within("year_kg", w.Year, mostWeight)
-	within("over_kg", w.Over, mostWeight)
+}
+
+// Kept are the weights as an outfit keeps them.
+func (w *Weights) Kept() *ledger.BlendWeights {
+	return &ledger.BlendWeights{
+		SourceKg: w.Source, MoistureGiven: w.Given["moisture"], HMFGiven: w.Given["hmf"], DiastaseGiven: w.Given["diastase"], ColourGiven: w.Given["colour_pfund"],
+		YearKg: w.Year, OverKg: w.Over,
+	}
 }
 
 // Most of a question.
 const (
-	mostWeight   = 1000
-	mostSourceKg = 10000
-	MostLimits   = 60
-	MostShares   = 20
-	mostKg       = 1e6
+	MostLimits = 60
+	MostShares = 20
+	mostKg     = 1e6
 	// MostStock is from how much a blend is planned.
 	MostStock = 3000
 )
@@ -121,7 +121,7 @@ func (s *Spec) Check() error {
 	if s.MostSources < 0 {
 		bad("query:most_sources", s.MostSources, message.F("0 is any number of lots and tanks"))
 	}
-	s.Weights.check(bad)
+	out = append(out, s.Weights.Kept().Wrong()...)
 	s.checkLimits(bad)
 	s.checkShares(bad)
 	if len(out) > 0 {

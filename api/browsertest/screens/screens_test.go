@@ -165,6 +165,7 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "blend-impossible", Route: "/plans/blend", Path: strings.Replace(apitest.AskBlend, "pct=18.5", "pct=13.5", 1)},
 		browsertest.Screen{Name: "blend-refused", Route: "/plans/blend", Path: strings.Replace(apitest.AskBlend, "kg=560", "kg=many", 1)},
 		browsertest.Screen{Name: "blend-prepared", Route: "/plans/blend/prepared/:id", Path: h.Link(t, "/plans", "/plans/blend/prepared/"+apitest.AnID)},
+		browsertest.Screen{Name: "blend-weights-refused", Route: "POST /plans/blend/weights", Path: "/plans/blend/weights", Sent: url.Values{"ask": {"blend"}, "source_kg": {"many"}, "year_kg": {"-1"}}},
 		browsertest.Screen{Name: "blend-prepare-refused", Route: "POST /plans/blend/prepare", Path: strings.Replace(apitest.AskBlend, "blend?", "blend/prepare?blend=1&", 1), Sent: url.Values{"id": {id()}, "tank": {""}}},
 		browsertest.Screen{Name: "yards-plan", Route: "/plans/yards", Path: "/plans/yards?ask=yards&probability=0.9&price_per_kg=4&visit_cost=30", By: (*browsertest.Browser).Unfold},
 		browsertest.Screen{Name: "yards-plan-refused", Route: "/plans/yards", Path: "/plans/yards?ask=yards&probability=0.9&visit_cost=many"},
