@@ -6,6 +6,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -56,6 +57,11 @@ func TestAManagerGoesByAWarming(t *testing.T) {
 	wants(t, "the sheet once more", again, fmt.Sprintf("Set the heater of warmer to %d", *best.HottestC))
 	all, _ := s.shows(t, "/plans")
 	wants(t, "the plans", all, "Plans gone by", "Warm warmer until")
+	if week := as[openapi.WeekPlan](t, s.get(t, "plans/week")); !slices.ContainsFunc(week.Items, func(i openapi.WeekItem) bool {
+		return i.Sort == openapi.WeekItemSortDo && i.ID.String() == entry && strings.Contains(i.Do, "the heater of warmer") && i.By != nil
+	}) {
+		t.Errorf("the week does not ask for its first step: %+v", week.Items)
+	}
 	spanish, _ := s.shows(t, "/plans/adopted/"+entry, "es")
 	wants(t, "in Spanish", spanish, fmt.Sprintf("Poner el calentador de warmer a %d", *best.HottestC), "por hacer")
 }

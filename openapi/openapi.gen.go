@@ -1914,6 +1914,7 @@ func (e WarmingPlanTo) Valid() bool {
 const (
 	WeekItemSortCheck  WeekItemSort = "check"
 	WeekItemSortClear  WeekItemSort = "clear"
+	WeekItemSortDo     WeekItemSort = "do"
 	WeekItemSortFulfil WeekItemSort = "fulfil"
 	WeekItemSortLoad   WeekItemSort = "load"
 	WeekItemSortLook   WeekItemSort = "look"
@@ -1930,6 +1931,8 @@ func (e WeekItemSort) Valid() bool {
 	case WeekItemSortCheck:
 		return true
 	case WeekItemSortClear:
+		return true
+	case WeekItemSortDo:
 		return true
 	case WeekItemSortFulfil:
 		return true
@@ -9318,7 +9321,7 @@ type WeekItem struct {
 	// Finding of a finding, its code
 	Finding *string `json:"finding,omitempty"`
 
-	// ID of what it is about: the prepared dispatch or blend, the lot, the contract, the yard, the instrument, or the entry of a finding
+	// ID of what it is about: the prepared dispatch or blend, the adopted plan, the lot, the contract, the yard, the instrument, or the entry of a finding
 	ID *openapi_types.UUID `json:"id,omitempty"`
 
 	// Kg the honey at stake, where some is

@@ -22,7 +22,7 @@ type stepShown struct {
 const mostBy = 6
 
 func stepShownOf(f locale.Voice, s *held.Step, l links) stepShown {
-	out := stepShown{Says: saidStep(f, s), At: locale.Missing, State: stepState(f, s)}
+	out := stepShown{Says: s.Said().In(f), At: locale.Missing, State: stepState(f, s)}
 	if s.At != nil {
 		out.At = f.Minute(*s.At)
 	}
@@ -31,23 +31,6 @@ func stepShownOf(f locale.Voice, s *held.Step, l links) stepShown {
 		out.More = f.Say("and %s more", more)
 	}
 	return out
-}
-
-// saidStep says what to do.
-func saidStep(f locale.Voice, s *held.Step) string {
-	switch {
-	case s.Does == ledger.PlanHeats && s.SetC == nil:
-		return f.Say("Switch off the heater of %s", s.About)
-	case s.Does == ledger.PlanHeats:
-		return f.Say("Set the heater of %s to %s", s.About, message.Celsius(float64(*s.SetC)))
-	case s.Does == ledger.PlanPulls && s.PlanStep.Count > 0:
-		return f.Say("Pull %s at %s", message.Plural{N: float64(s.PlanStep.Count), One: "%s super", Other: "%s supers"}, s.About)
-	case s.Does == ledger.PlanPulls:
-		return f.Say("Pull at %s", s.About)
-	case s.Does == ledger.PlanMoves:
-		return f.Say("Move the hives of %s", s.About)
-	}
-	return f.Say("Send %s of %s to %s", message.Plural{N: float64(s.PlanStep.Count), One: "%s container", Other: "%s containers"}, s.About, s.To)
 }
 
 func stepState(f locale.Voice, s *held.Step) string {

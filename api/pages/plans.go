@@ -107,6 +107,8 @@ func pathOfItem(x *week.Item) string {
 		return preparedPath + "/" + x.Of.String()
 	case week.Pour:
 		return preparedBlendPath + "/" + x.Of.String()
+	case week.Do:
+		return adoptedPath + "/" + x.Of.String()
 	case week.Send:
 		return lotPath(x.Of)
 	case week.Fulfil:

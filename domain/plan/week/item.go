@@ -15,6 +15,7 @@ type Sort string
 const (
 	Load   Sort = "load"   // a dispatch that is prepared
 	Pour   Sort = "pour"   // a blend that is prepared
+	Do     Sort = "do"     // a step of a plan that somebody goes by
 	Send   Sort = "send"   // a lot that keeps no longer
 	Fulfil Sort = "fulfil" // a contract that is promised
 	Pull   Sort = "pull"   // a yard to pull next
@@ -28,7 +29,7 @@ const (
 // Item is one thing to do.
 type Item struct {
 	Sort Sort
-	// Of is what it is about: a dispatch or blend that is prepared, a lot, a contract, a yard, an
+	// Of is what it is about: a dispatch or blend that is prepared, a plan that is gone by, a lot, a contract, a yard, an
 	// instrument, or the entry of a finding, whose Code is set then.
 	Of   ledger.ID
 	Code ledger.Code
@@ -41,7 +42,7 @@ type Item struct {
 }
 
 // rank puts what no day decides in order: what moves the season before what looks back.
-var rank = []Sort{Load, Pour, Send, Fulfil, Pull, Clear, Order, Look, Check, Move}
+var rank = []Sort{Load, Pour, Do, Send, Fulfil, Pull, Clear, Order, Look, Check, Move}
 
 // inOrder sorts items: by the day on which they are due, those without one last; of one day by the honey at
 // stake, and then by what sort they are.

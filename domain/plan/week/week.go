@@ -7,6 +7,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/plan/held"
 	"pullbook/domain/plan/rest"
 	"pullbook/domain/plan/yards"
 	"pullbook/domain/quality"
@@ -51,6 +52,7 @@ type Plan struct {
 func Ask(b *ledger.Book, q Question) (*Asked, error) {
 	a := &Asked{On: q.On}
 	a.prepared(b)
+	a.adopted(b, q.Now)
 	if err := a.keeping(b, q); err != nil {
 		return nil, err
 	}
@@ -134,6 +136,27 @@ func (a *Asked) prepared(b *ledger.Book) {
 		a.add(Item{Sort: Pour, Of: b.Root(e.ID), Kg: kg, Do: message.F("Pour the blend %s into %s.", message.Quoted(p.Title), b.Name(p.TankID)),
 			Why:   message.F("A manager prepared it, and %s left to pour.", message.Plural{N: float64(left), One: "%s is", Other: "%s are"}),
 			Waits: message.F("What is meant for it goes nowhere else meanwhile.")})
+	}
+}
+
+// adopted are the next steps of the plans that somebody goes by, with the day on which each begins.
+func (a *Asked) adopted(b *ledger.Book, now time.Time) {
+	for i, e := range b.AdoptedPlans() {
+		if i == mostEach {
+			break
+		}
+		for _, s := range held.Steps(b, e, now) {
+			if s.Done || s.Lapsed {
+				continue
+			}
+			item := Item{Sort: Do, Of: b.Root(e.ID), Do: message.F("%s.", s.Said()), Why: message.F("The plan %s asks for it.", message.Quoted(e.Body.(*ledger.AdoptedPlan).Title)),
+				Waits: message.F("What the plan expects does not come then.")}
+			if s.At != nil {
+				item.By = standard.Date(s.At.In(b.Location()).Format(time.DateOnly))
+			}
+			a.add(item)
+			break
+		}
 	}
 }
 
