@@ -32,6 +32,9 @@ type Options struct {
 	Supers int
 	// Runs is how many runs a house extracts in a full season.
 	Runs int
+	// UnlikeSupers is by how much seasons differ in their supers, as the standard deviation of the logarithm, and
+	// UnlikeDays by how many days a season is earlier or later, as a standard deviation. Zero, all are alike.
+	UnlikeSupers, UnlikeDays float64
 	// Happenings adds, to the first house's last season, what goes wrong in a
 	// real one: a correction, a withdrawal, a late entry, a tank overdrawn,
 	// flags accepted, a refractometer found wrong, a yard too wet to sell.

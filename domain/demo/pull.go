@@ -65,9 +65,9 @@ func (s *season) countHives() {
 
 // planPulls spreads the season's supers over yards and days.
 func (s *season) planPulls() {
-	rounds, supers := fullRounds, s.o.Supers
+	rounds, supers := fullRounds, s.more*float64(s.o.Supers)
 	if !s.full {
-		rounds, supers = outlineRounds, int(outlineShare*float64(s.o.Supers))
+		rounds, supers = outlineRounds, outlineShare*supers
 	}
 	var weights []float64
 	sum := 0.0
@@ -90,7 +90,7 @@ func (s *season) planPulls() {
 
 // visits are the pulls of one round, spread over its days but Sundays.
 func (s *season) visits(r round) []*pull {
-	first, last := s.at(time.Month(r.first[0]), r.first[1], 9, 0), s.at(time.Month(r.last[0]), r.last[1], 9, 0)
+	first, last := s.at(time.Month(r.first[0]), r.first[1]+s.later, 9, 0), s.at(time.Month(r.last[0]), r.last[1]+s.later, 9, 0)
 	yards := s.rng.Perm(len(s.h.yards))
 	n := max(1, int(math.Round(r.share*float64(len(yards)))))
 	out := make([]*pull, 0, n)

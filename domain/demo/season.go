@@ -23,6 +23,9 @@ type season struct {
 	eventful bool
 	// quick is how fast this season's honey makes HMF beside the middle honey.
 	quick float64
+	// more is how many times the usual supers the season has, later by how many days its pulls are late.
+	more  float64
+	later int
 	pulls []*pull
 	runs  int
 	// sump holds what stands in it overnight.
@@ -39,6 +42,9 @@ func newSeason(h *house, index int) *season {
 		eventful: h.o.Happenings && h.number == 0 && index == h.o.Seasons-1,
 	}
 	s.quick = math.Exp(0.2 * s.rng.NormFloat64())
+	// All houses of an outfit have the same year.
+	year := rand.New(rand.NewPCG(h.o.Seed, uint64(index)))
+	s.more, s.later = math.Exp(h.o.UnlikeSupers*year.NormFloat64()), int(math.Round(h.o.UnlikeDays*year.NormFloat64()))
 	return s
 }
 
