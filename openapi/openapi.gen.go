@@ -2914,6 +2914,9 @@ type DaysPlan struct {
 	DrumsSay     string    `json:"drums_say"`
 	DrumsToOrder *DaysBand `json:"drums_to_order,omitempty"`
 
+	// EarlierSeasons how many earlier seasons the book has whole, five at the most; with none nobody can tell how late supers come, and the bands are of what is known alone
+	EarlierSeasons int `json:"earlier_seasons"`
+
 	// EndlessShare the part of them that were not over after a year, from 0 to 1
 	EndlessShare float64   `json:"endless_share"`
 	Ends         DaysTimes `json:"ends"`

@@ -46,7 +46,7 @@ func daysPlanOut(a *rest.Asked, p *rest.Plan) openapi.DaysPlan {
 		return openapi.DaysTimes{Low: h.At(b.Low), Middle: h.At(b.Middle), High: h.At(b.High)}
 	}
 	out := openapi.DaysPlan{
-		From: h.From, Season: a.Season, Says: a.Said(p).String(), Rests: p.Rests, EndlessShare: rounded(p.Endless),
+		From: h.From, Season: a.Season, Says: a.Said(p).String(), EarlierSeasons: a.Before, Rests: p.Rests, EndlessShare: rounded(p.Endless),
 		Ends: times(p.Ends), Extracted: times(p.Extracted), WorkedHours: bandOut(p.WorkedHours), SupersOut: bandOut(p.Supers),
 		WaitingSupers: a.Waiting, InTanksKg: rounded(a.TankKg), Drums: bandOut(p.Drums), DrumsSay: a.SaidDrums(p).String(), ByThumbDays: rounded(a.ByThumb),
 		Binds: wire.Each(p.Binds, func(b rest.Bind) openapi.DaysBind {

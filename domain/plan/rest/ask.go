@@ -41,6 +41,10 @@ type Asked struct {
 	Basis []Basis
 	// Yards are those that may be pulled next, the first choice first.
 	Yards []NextYard
+	// Before is how many earlier seasons the book has whole. Where it has none, nobody can tell how late supers come, and
+	// the bands say no more than how the known ones may go on. Counted is true where somebody says how many are out.
+	Before  int
+	Counted bool
 	// Waiting are supers in the hot rooms, TankKg is honey in tanks.
 	Waiting int
 	TankKg  float64
@@ -70,7 +74,7 @@ func Ask(b *ledger.Book, q Question) (*Asked, error) {
 		return nil, fault.New(fault.NotFound, "No season holds %s: set up the season first.", message.Day(q.Now.In(b.Location())))
 	}
 	r := recordOf(b, season, q.Now.In(b.Location()))
-	a := &Asked{Season: season.Name, House: House{Lines: 1}}
+	a := &Asked{Season: season.Name, House: House{Lines: 1}, Before: len(r.before), Counted: q.SupersOut != nil}
 	a.House.From, a.House.EveningHours, a.House.DrumsOnHand = r.now, q.EveningHours, q.DrumsOnHand
 	for _, step := range []func(*record, *Question) error{a.yards, a.hotRooms, a.line, a.tanks} {
 		if err := step(r, &q); err != nil {
@@ -127,15 +131,15 @@ func (a *Asked) yards(r *record, q *Question) error {
 	}
 	h := &a.House
 	h.Courses = r.courses(q.SupersOut)
-	h.OutSD, h.LateSD = r.spread()
+	h.Out, h.Late = r.spread()
 	from := told()
 	switch {
 	case q.SupersOut != nil:
-		h.OutSD = countedSD
+		h.Out = Spread{countedSD}
 	case len(r.before) > 0:
-		from = message.F("what came after this day in %s, for as many hives as were counted this season", message.Plural{N: float64(len(r.before)), One: "%s earlier season", Other: "%s earlier seasons"})
+		from = message.F("what came after this day in %s, for as many hives as were counted this season", earlierSeasons(len(r.before)))
 	case len(r.partial) > 0:
-		from = message.F("the part of a season that came after this day in %s", message.Plural{N: float64(len(r.partial)), One: "%s earlier season", Other: "%s earlier seasons"})
+		from = message.F("the part of a season that came after this day in %s", earlierSeasons(len(r.partial)))
 		a.notes = append(a.notes, message.F("No earlier season has as many pulls in the book as this one has by now. How many supers are out may be off by half: say it where you know it."))
 	default:
 		from = message.F("the hives of yards that were not pulled yet, by what a hive gave so far")
@@ -160,6 +164,10 @@ func (a *Asked) yards(r *record, q *Question) error {
 	}
 	a.rests(message.F("supers that the trucks bring in on a day, at most"), float64(h.MostADay), "", message.F("the day on which most were pulled"))
 	return nil
+}
+
+func earlierSeasons(n int) message.Plural {
+	return message.Plural{N: float64(n), One: "%s earlier season", Other: "%s earlier seasons"}
 }
 
 func asksFor(parameter string, what message.Text) error {
@@ -249,6 +257,10 @@ func (a *Asked) tanks(r *record, _ *Question) error {
 		h.SettleHours, from = usualSettleHours, message.F("common practice: a day or two; no container was filled this season")
 	}
 	a.rests(message.F("hours of settling, in the middle"), math.Round(middle(h.SettleHours)), "h", from)
+	ended := 0
+	if h.EndHours, h.End, ended = r.ending(); ended > 0 {
+		a.rests(message.F("hours from the last honey of a season to its last container"), math.Round(h.EndHours), "h", message.F("the last days of %s", earlierSeasons(ended)))
+	}
 	return nil
 }
 

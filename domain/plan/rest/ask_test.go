@@ -98,6 +98,11 @@ func TestWhatIsLeftComesFromTheBook(t *testing.T) {
 	if len(a.Yards) != 1 || a.Yards[0].Name != "Birch Hollow" || !a.Yards[0].PulledAt.IsZero() || math.Abs(a.Yards[0].Supers-60) > 1e-9 {
 		t.Errorf("%+v; want Birch Hollow next, with 60 supers", a.Yards)
 	}
+	// No season tells how this one goes on, so no band is promised.
+	p := a.House.Plan(1)
+	if said := a.Said(&p).String() + a.SaidDrums(&p).String(); a.Before != 0 || strings.Contains(said, "nine of ten") || !strings.Contains(said, "cannot tell how much later") {
+		t.Error(said)
+	}
 	for _, b := range a.Basis {
 		if b.What.IsEmpty() || b.From.IsEmpty() {
 			t.Errorf("%+v does not say what it is and where it comes from", b)
@@ -137,6 +142,9 @@ func TestASeasonGoesOnAsTheOneBefore(t *testing.T) {
 	}
 	if len(a.Yards) != 2 || a.Yards[0].Name != "Birch Hollow" || math.Abs(a.Yards[0].Supers-40*level) > 1e-9 {
 		t.Errorf("%+v; want Birch Hollow first, with %.1f supers", a.Yards, 40*level)
+	}
+	if p := a.House.Plan(1); a.Before != 1 || !strings.Contains(a.Said(&p).String(), "in nine of ten cases between") {
+		t.Errorf("after %d seasons: %s", a.Before, a.Said(&p))
 	}
 	said, err := h.ask(t, rest.Question{Now: at(12, 7), SupersOut: new(30)})
 	if err != nil || math.Abs(said.House.Courses[0].Supers-30) > 1e-9 || len(said.House.Courses[0].Due) != 2 {
@@ -233,8 +241,8 @@ func TestASeasonToldInPartLendsItsCourseAlone(t *testing.T) {
 			t.Fatal(err)
 		}
 		got := a.House.Courses[0]
-		if len(a.House.Courses) != 1 || math.Abs(got.Supers-c.want) > 1e-9 || a.House.OutSD != 0.5 {
-			t.Errorf("%+v, off by %g; want %g supers, off by half", a.House.Courses, a.House.OutSD, c.want)
+		if len(a.House.Courses) != 1 || math.Abs(got.Supers-c.want) > 1e-9 || a.House.Out[0] != 0.5 {
+			t.Errorf("%+v, off by %g; want %g supers, off by half", a.House.Courses, a.House.Out[0], c.want)
 		}
 		if c.want > 0 && (len(got.Due) != 2 || math.Abs(got.Due[0].Supers-c.want/4) > 1e-9 || math.Abs(got.Due[1].Supers-c.want*3/4) > 1e-9) {
 			t.Errorf("%+v; want a quarter at the yard that has a quarter of the hives", got.Due)

@@ -12,6 +12,7 @@ type draws struct {
 	supers                    int
 	stretch                   float64 // of the days on which supers are due
 	kg                        float64
+	endHours                  float64 // 0 where the last tanks settle like others
 	dry, rate, honey, settled series
 }
 
@@ -19,24 +20,22 @@ func newDraws(h *House, seed, number uint64) *draws {
 	stream := func(n uint64) *rand.Rand { return rand.New(rand.NewPCG(seed, number*8+n)) }
 	once := stream(0)
 	d := &draws{course: &h.Courses[once.IntN(len(h.Courses))]}
-	d.supers = int(math.Round(d.course.Supers * math.Exp(h.OutSD*once.NormFloat64())))
-	d.stretch = stretched(float64(d.course.lastDay()), h.LateSD*once.NormFloat64())
+	d.supers = int(math.Round(d.course.Supers * math.Exp(h.Out.draw(once))))
+	d.stretch = stretched(d.course.lastDay(), h.Late.draw(once))
 	if d.course.Paced && d.course.Supers > 0 {
 		d.stretch *= float64(d.supers) / d.course.Supers
 	}
 	d.kg = math.Exp(h.KgSD * once.NormFloat64())
+	d.endHours = h.EndHours * math.Exp(h.End.draw(once))
 	d.dry, d.rate, d.honey, d.settled = series{stream(1), h.DryHours, nil}, series{stream(2), h.SupersAnHour, nil}, series{stream(3), h.KgPerSuper, nil}, series{stream(4), h.SettleHours, nil}
 	return d
 }
 
-// stretched is how many times as long a course takes whose last day is so many days late. One that is early is
-// as many times shorter: what is due now is still due now, and not all at once.
+// stretched is how many times as long a course takes whose last day is so many days late, or early: a day is left at
+// the least.
 func stretched(last, late float64) float64 {
 	last = max(1, last)
-	if late < 0 {
-		return last / (last - late)
-	}
-	return (last + late) / last
+	return max(1, last+late) / last
 }
 
 // kgPerSuper is what a super gives on a day.
@@ -52,7 +51,7 @@ func (d *draws) due() []int {
 	for _, x := range d.course.Due {
 		sum += x.Supers
 		upTo := int(math.Round(sum / d.course.Supers * float64(d.supers)))
-		out[min(mostDays-1, int(d.stretch*float64(x.Day)))] += upTo - before
+		out[min(mostDays-1, int(math.Round(d.stretch*x.Day)))] += upTo - before
 		before = upTo
 	}
 	return out

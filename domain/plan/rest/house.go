@@ -14,10 +14,10 @@ type House struct {
 	Shift Shift
 	// EveningHours are worked after the shift, on each of its days.
 	EveningHours float64
-	// Courses are ways in which the supers that are out may come in. OutSD is how far their number may be
-	// off, as the standard deviation of its logarithm, and LateSD by how many days the last may be late.
-	Courses       []Course
-	OutSD, LateSD float64
+	// Courses are ways in which the supers that are out may come in, of which one is drawn. Out is how far their
+	// number may be off, of its logarithm, and Late by how many days the last may be late.
+	Courses   []Course
+	Out, Late Spread
 	// MostADay is how many supers the trucks bring in a day; HotRoom how many stand in the hot rooms.
 	MostADay, HotRoom int
 	// Waiting are the supers in the hot rooms now, DryHours how long supers stand before they are extracted.
@@ -33,8 +33,12 @@ type House struct {
 	KgPerSuper []float64
 	KgSD       float64
 	Tanks      []Tank
-	// SettleHours pass between the last honey into a tank and the first container out of it.
+	// SettleHours pass between the last honey into a tank and the first container out of it. From the last honey of a
+	// season to its last container pass EndHours, of whose logarithm End is how far it may be off; where they
+	// are 0, the last tanks settle like all others.
 	SettleHours   []float64
+	EndHours      float64
+	End           Spread
 	FillKgPerHour float64
 	// DrumKg is what a drum takes, DrumShare the part of the honey that goes into drums.
 	DrumKg, DrumShare float64
@@ -54,9 +58,8 @@ type Course struct {
 
 // Due is supers of a yard that may be pulled from a day on, 0 that of the question.
 type Due struct {
-	Yard   ledger.ID
-	Day    int
-	Supers float64
+	Yard        ledger.ID
+	Day, Supers float64
 }
 
 // add has more supers come to be due.
@@ -69,7 +72,7 @@ func (c Course) times(by float64) Course {
 	out := Course{Paced: c.Paced}
 	for _, d := range c.Due {
 		if d.Supers *= by; c.Paced {
-			d.Day = int(by * float64(d.Day))
+			d.Day *= by
 		}
 		out.add(d)
 	}
@@ -77,7 +80,7 @@ func (c Course) times(by float64) Course {
 }
 
 // lastDay is the last on which supers come to be due.
-func (c *Course) lastDay() (last int) {
+func (c *Course) lastDay() (last float64) {
 	for _, d := range c.Due {
 		last = max(last, d.Day)
 	}

@@ -4,17 +4,14 @@ import (
 	"math"
 	"time"
 
-	"gonum.org/v1/gonum/stat"
-
 	"pullbook/domain/ledger"
 )
 
-// How unlike seasons are where the book has too few to say: as many as two seasons that differ so are counted
-// beside those that it has. Both are a judgement and no figure of a source.
+// How unlike seasons are where the book does not say. All are a judgement and no figure of a source.
 const (
 	usualOutSD  = 0.25 // of the logarithm of how many supers are still to come
 	usualLateSD = 5    // days
-	priorCounts = 2
+	usualEndSD  = 0.5  // of the logarithm of the hours from the last honey to the last container
 	// partialOutSD is usualOutSD where no earlier season is told whole.
 	partialOutSD = 0.5
 	// countedSD is how far a number may be off that somebody says.
@@ -80,7 +77,7 @@ func (y *year) as(before *year, now time.Time, loc *time.Location, partial bool)
 		switch {
 		case supers == 0:
 		case at.After(now):
-			c.add(Due{p.yard, daysBetween(now, at, loc), supers})
+			c.add(Due{p.yard, float64(daysBetween(now, at, loc)), supers})
 		default:
 			by += supers
 		}
@@ -95,52 +92,39 @@ func (y *year) as(before *year, now time.Time, loc *time.Location, partial bool)
 	return c
 }
 
-// spread is how far the number of supers still to come may be off, and by how many days they may be late: by
-// how the seasons before would have been foretold from one another on the same day.
-func (r *record) spread() (outSD, lateSD float64) {
+// spread is how far the number of supers still to come may be off, and by how many days the last of them may be
+// late: by how the seasons before would have been foretold on the same day, each from the others.
+func (r *record) spread() (out, late Spread) {
 	const fewestTold = 20 // supers, of which an error says little
+	if len(r.before) == 0 {
+		return Spread{partialOutSD}, Spread{usualLateSD}
+	}
 	loc := r.book.Location()
-	var off, late, lastDays []float64
+	var off, lastDays []float64
 	for i := range r.before {
 		then := &r.before[i]
 		now := r.now.In(loc).AddDate(-r.this.yearsOn(then), 0, 0)
-		told, came, others := 0.0, 0.0, 0.0
+		var others []Course
 		for j := range r.before {
 			if i != j {
-				c := then.as(&r.before[j], now, loc, false)
-				told, others = told+c.Supers, others+1
+				others = append(others, then.as(&r.before[j], now, loc, false))
 			}
 		}
+		came := 0.0
 		for _, p := range then.pulls {
 			if p.at.After(now) {
 				came += float64(p.supers)
 			}
 		}
-		if others > 0 && told/others > fewestTold && came > fewestTold {
-			off = append(off, math.Log(came*others/told))
+		if told, _ := middleOf(others); told > fewestTold && came > fewestTold {
+			off = append(off, math.Log(came/told))
 		}
-		if n := len(then.pulls); n > 0 {
-			lastDays = append(lastDays, float64(daysBetween(now, then.pulls[n-1].at, loc)))
-		}
-	}
-	for _, d := range lastDays {
-		if len(lastDays) > 1 {
-			late = append(late, d-stat.Mean(lastDays, nil))
+		if last := then.pulls[len(then.pulls)-1].at; last.After(now) {
+			lastDays = append(lastDays, float64(daysBetween(now, last, loc)))
 		}
 	}
-	if len(r.before) == 0 {
-		return partialOutSD, usualLateSD
-	}
-	return pooled(usualOutSD, off, 0), pooled(usualLateSD, late, 1)
-}
-
-// pooled is a usual standard deviation with what deviations say of it.
-func pooled(usual float64, deviations []float64, fitted int) float64 {
-	sum := priorCounts * usual * usual
-	for _, d := range deviations {
-		sum += d * d
-	}
-	return math.Sqrt(sum / float64(priorCounts+max(0, len(deviations)-fitted)))
+	n := len(r.before)
+	return learned(usualOutSD, off, n), learned(usualLateSD, fromOthers(lastDays), n)
 }
 
 // courses are the ways in which the supers still out may come in: as in each season before, and where the book
@@ -167,6 +151,55 @@ func (r *record) courses(said *int) []Course {
 			out[i] = r.everywhere(*said)
 		} else {
 			out[i] = out[i].times(float64(*said) / out[i].Supers)
+		}
+	}
+	return evened(out)
+}
+
+// ending is how many hours earlier seasons took from the last honey to the last container, as their geometric mean, how
+// far it may be off, of its logarithm, and of how many seasons it is known.
+func (r *record) ending() (hours float64, off Spread, seasons int) {
+	var logs []float64
+	sum := 0.0
+	for i := range r.before {
+		if took := r.before[i].filled.Sub(r.before[i].extracted); took > 0 {
+			logs = append(logs, math.Log(took.Hours()))
+			sum += math.Log(took.Hours())
+		}
+	}
+	if seasons = len(logs); seasons == 0 {
+		return 0, nil, 0
+	}
+	return math.Exp(sum / float64(seasons)), learned(usualEndSD, fromOthers(logs), seasons), seasons
+}
+
+// middleOf is how many supers come by courses that bring any, as their geometric mean, and by which day, in the mean.
+func middleOf(courses []Course) (supers, last float64) {
+	n, logs := 0.0, 0.0
+	for i := range courses {
+		if c := &courses[i]; c.Supers > 0 {
+			n, logs, last = n+1, logs+math.Log(c.Supers), last+c.lastDay()
+		}
+	}
+	if n == 0 {
+		return 0, 0
+	}
+	return math.Exp(logs / n), last / n
+}
+
+// evened has courses that bring supers bring as many by as late a day: how far seasons differ in that is drawn by
+// itself, and would be drawn twice if each kept its own. What is left of a course is which yards give when.
+func evened(courses []Course) []Course {
+	supers, last := middleOf(courses)
+	out := make([]Course, len(courses))
+	for i, c := range courses {
+		out[i].Paced = c.Paced
+		longer := 1.0
+		if c.lastDay() > 0 {
+			longer = last / c.lastDay()
+		}
+		for _, d := range c.Due {
+			out[i].add(Due{d.Yard, longer * d.Day, supers / c.Supers * d.Supers})
 		}
 	}
 	return out
@@ -207,7 +240,7 @@ func (r *record) addUnpulled(c *Course, perHive float64) {
 	more := 0.0
 	for _, yard := range r.counted() {
 		if supers := perHive * float64(r.this.hives[yard]); !had[yard] && supers > 0 {
-			c.add(Due{yard, int(more / r.pace()), supers})
+			c.add(Due{yard, math.Floor(more / r.pace()), supers})
 			more += supers
 		}
 	}
@@ -221,7 +254,7 @@ func (r *record) everywhere(supers int) (c Course) {
 	c.Paced = true
 	shares := r.shares()
 	for _, d := range shares.times(float64(supers) / shares.Supers).Due {
-		d.Day = int(c.Supers / r.pace())
+		d.Day = math.Floor(c.Supers / r.pace())
 		c.add(d)
 	}
 	return c

@@ -176,13 +176,16 @@ func (p *play) closeTank(i int) {
 				p.needDrums(t.kg)
 				return min(mostDays*24, p.calendar.after(p.clock.Now, t.kg/p.h.FillKgPerHour)-p.clock.Now)
 			},
-			Done: func() {
-				p.rest.FilledKg, p.rest.EndsAt = p.rest.FilledKg+t.kg, p.clock.Now
-				t.kg, t.closed = 0, false
-				p.line.Look()
-			},
+			Done: func() { p.emptied(t) },
 		})
 	})
+}
+
+// emptied notes that a tank's honey is in containers.
+func (p *play) emptied(t *tank) {
+	p.rest.FilledKg, p.rest.EndsAt = p.rest.FilledKg+t.kg, p.clock.Now
+	t.kg, t.closed = 0, false
+	p.line.Look()
 }
 
 func (p *play) needDrums(kg float64) {
@@ -198,9 +201,24 @@ func (p *play) extracted() bool { return p.out+p.inRoom == 0 && p.line.Idle() }
 
 // closeAtTheEnd closes the tanks once nothing more comes into them.
 func (p *play) closeAtTheEnd() {
-	if p.extracted() {
-		for i := range p.tanks {
+	if !p.extracted() {
+		return
+	}
+	last := math.Inf(-1)
+	for i := range p.tanks {
+		last = max(last, p.tanks[i].lastIn)
+	}
+	for i := range p.tanks {
+		switch t := &p.tanks[i]; {
+		case p.draws.endHours == 0:
 			p.closeTank(i)
+		case t.kg > 0 && !t.closed:
+			t.closed = true
+			// What is filled, and nights and Sundays, are in the hours that earlier seasons took.
+			p.clock.At(max(p.clock.Now, last+p.draws.endHours), func() {
+				p.needDrums(t.kg)
+				p.emptied(t)
+			})
 		}
 	}
 }

@@ -96,18 +96,30 @@ func TestDrumsOnHandAreUsedUp(t *testing.T) {
 	}
 }
 
-// A season whose last day is five days late takes a tenth longer where 50 days were expected; one that is as early
-// takes as many times shorter. Where supers come at the trucks' pace, half as many more take half as long again.
+// A season whose last day is five days late takes a tenth longer where 50 days were expected, one that is as early a
+// tenth shorter, and one that should be over already a day. Where supers come at the trucks' pace, half as many more take half as long again.
 func TestALateSeasonIsStretched(t *testing.T) {
-	if late, early := stretched(50, 5), stretched(50, -5); math.Abs(late-1.1) > 1e-9 || math.Abs(early*late-1) > 1e-9 {
-		t.Errorf("%g and %g times as long", late, early)
+	for late, want := range map[float64]float64{5: 1.1, -5: 0.9, -60: 1.0 / 50} {
+		if got := stretched(50, late); math.Abs(got-want) > 1e-9 {
+			t.Errorf("%g days late: %g times as long, want %g", late, got, want)
+		}
 	}
-	for paced, want := range map[bool]int{true: 15, false: 10} {
+	for paced, want := range map[bool]float64{true: 15, false: 10} {
 		c := Course{Paced: paced}
 		c.add(Due{ledger.ID{1}, 10, 40})
 		if more := c.times(1.5); more.Supers != 60 || more.lastDay() != want {
-			t.Errorf("paced %v: %+v, want 60 supers after %d days", paced, more, want)
+			t.Errorf("paced %v: %+v, want 60 supers after %g days", paced, more, want)
 		}
+	}
+}
+
+// Earlier seasons took two days and a half from the last honey to the last container. The last load is out at ten on
+// Monday, and the house ends on Wednesday at ten in the evening, though the tank had settled by Tuesday.
+func TestTheEndTakesAsLongAsInEarlierSeasons(t *testing.T) {
+	h := small()
+	h.EndHours = 60
+	if r := h.once(); !r.Over || r.ExtractedAt != 2 || r.EndsAt != 62 || r.FilledKg != 240 || r.Drums != 1 {
+		t.Errorf("%+v", r)
 	}
 }
 
@@ -130,17 +142,18 @@ func houses() *rapid.Generator[*House] {
 		}
 		h := &House{
 			From: monday.Add(time.Duration(rapid.IntRange(0, 9999).Draw(t, "minutes")) * time.Minute), Shift: usualShift,
-			EveningHours: rapid.Float64Range(0, 8).Draw(t, "evening"), OutSD: rapid.Float64Range(0, 0.3).Draw(t, "out sd"), LateSD: rapid.Float64Range(0, 9).Draw(t, "late"),
+			EveningHours: rapid.Float64Range(0, 8).Draw(t, "evening"), Out: Spread{rapid.Float64Range(0, 0.3).Draw(t, "out sd")}, Late: Spread{rapid.Float64Range(0, 9).Draw(t, "late")},
 			MostADay: rapid.IntRange(20, 120).Draw(t, "trucks"), HotRoom: rapid.IntRange(60, 400).Draw(t, "hot room"),
 			DryHours: several("drying", 0, 72), SupersAnHour: several("an hour", 4, 40), Load: rapid.IntRange(1, 8).Draw(t, "load"),
 			Lines: 1, KgPerSuper: several("honey", 8, 34), KgSD: 0.05, SettleHours: several("settling", 6, 48), FillKgPerHour: rapid.Float64Range(200, 3000).Draw(t, "filling"),
 			DrumKg: rapid.Float64Range(20, 320).Draw(t, "drum"), DrumShare: rapid.Float64Range(0, 1).Draw(t, "in drums"),
+			EndHours: rapid.SampledFrom([]float64{0, 20, 90}).Draw(t, "end"), End: Spread{0.5},
 		}
 		h.Batch = min(h.HotRoom, rapid.IntRange(1, 60).Draw(t, "batch"))
 		for range rapid.IntRange(1, 3).Draw(t, "courses") {
 			var c Course
 			for range rapid.IntRange(0, 8).Draw(t, "pulls") {
-				c.add(Due{ledger.ID{1}, rapid.IntRange(0, 60).Draw(t, "day"), rapid.Float64Range(0, 90).Draw(t, "supers")})
+				c.add(Due{ledger.ID{1}, float64(rapid.IntRange(0, 60).Draw(t, "day")), rapid.Float64Range(0, 90).Draw(t, "supers")})
 			}
 			h.Courses = append(h.Courses, c)
 		}
@@ -211,10 +224,10 @@ func TestOneMoreOfAnythingSavesTime(t *testing.T) {
 // A thousand rests of a middling season: 30 days of pulls of 40 supers, a line of 22 an hour, two tanks.
 func BenchmarkAThousandRests(b *testing.B) {
 	h := small()
-	h.Waiting, h.SupersAnHour, h.HotRoom, h.OutSD, h.LateSD, h.KgSD = []Stack{{60, 20}}, []float64{18, 22, 25}, 250, 0.25, 5, 0.05
+	h.Waiting, h.SupersAnHour, h.HotRoom, h.Out, h.Late, h.KgSD = []Stack{{60, 20}}, []float64{18, 22, 25}, 250, Spread{0.25}, Spread{5}, 0.05
 	h.Tanks, h.FillKgPerHour = []Tank{{"large", 4500, 900, 5}, {"small", 1100, 0, 0}}, 1200
 	for d := range 30 {
-		h.Courses[0].add(Due{ledger.ID{1}, d, 40})
+		h.Courses[0].add(Due{ledger.ID{1}, float64(d), 40})
 	}
 	for b.Loop() {
 		h.playAll(1, 1000)
@@ -225,13 +238,13 @@ func BenchmarkAThousandRests(b *testing.B) {
 // of the largest house takes, all that is tried beside it counted.
 func BenchmarkTheLargestHouse(b *testing.B) {
 	h := small()
-	h.SupersAnHour, h.HotRoom, h.OutSD, h.LateSD, h.KgSD, h.MostADay = []float64{80, 120}, MostSupers, 0.25, 5, 0.05, 4000
+	h.SupersAnHour, h.HotRoom, h.Out, h.Late, h.KgSD, h.MostADay = []float64{80, 120}, MostSupers, Spread{0.25}, Spread{5}, 0.05, 4000
 	h.Tanks, h.FillKgPerHour, h.Waiting = []Tank{{"large", 45_000, 900, 5}, {"small", 11_000, 0, 0}}, 12_000, nil
 	for range mostStacks {
 		h.Waiting = append(h.Waiting, Stack{MostSupers / 2 / mostStacks, 20})
 	}
 	for n := range 4000 {
-		h.Courses[0].add(Due{ledger.ID{byte(n)}, n % 40, MostSupers / 2 / 4000.0})
+		h.Courses[0].add(Due{ledger.ID{byte(n)}, float64(n % 40), MostSupers / 2 / 4000.0})
 	}
 	b.ReportAllocs()
 	for b.Loop() {

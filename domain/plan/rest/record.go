@@ -14,6 +14,8 @@ type year struct {
 	pulls  []pulled
 	// hives are the yards' last counts.
 	hives map[ledger.ID]int
+	// extracted is when the last honey came from a run, filled when the last container was filled after it.
+	extracted, filled time.Time
 }
 
 type pulled struct {
@@ -138,6 +140,9 @@ func (r *record) take(root ledger.ID, e *ledger.Entry, waiting map[string]int) {
 		if to := r.book.Root(x.To.ID); x.To.Kind == ledger.PlaceTank {
 			r.lastIn[to], r.filledSince[to] = e.OccurredAt, false
 		}
+		if y := r.yearOf(e.OccurredAt); y != nil && x.From.Kind == ledger.PlaceRun {
+			y.extracted, y.filled = e.OccurredAt, e.OccurredAt
+		}
 		if of := r.byRun[r.book.Root(x.From.ID)]; of != nil {
 			of.kg += float64(x.MassG) / 1000
 			of.went(e.OccurredAt)
@@ -216,7 +221,11 @@ func (n *run) went(at time.Time) {
 const longestSettling = 14 * 24 * time.Hour
 
 func (r *record) takeFill(e *ledger.Entry, x *ledger.Fill) {
-	if r.yearOf(e.OccurredAt) != &r.this {
+	y := r.yearOf(e.OccurredAt)
+	if y != nil && e.OccurredAt.Sub(y.filled) < longestSettling {
+		y.filled = e.OccurredAt
+	}
+	if y != &r.this {
 		return
 	}
 	tank := r.book.Root(x.TankID)

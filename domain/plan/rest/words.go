@@ -13,6 +13,9 @@ func (a *Asked) Said(p *Plan) message.Text {
 	}
 	day := func(hours float64) message.Day { return message.Day(a.House.At(hours)) }
 	ends := message.F("The last honey of season %s is in its container about %s; in nine of ten cases between %s and %s.", a.Season, day(p.Ends.Middle), day(p.Ends.Low), day(p.Ends.High))
+	if a.Before == 0 {
+		ends = message.F("The last honey that is known of in season %s is in its container about %s. The book has no earlier season whole, so it cannot tell how much later the season may end.", a.Season, day(p.Ends.Middle))
+	}
 	if len(p.Binds) > 0 {
 		return ends
 	}
@@ -25,8 +28,17 @@ func (a *Asked) SaidDrums(p *Plan) message.Text {
 	if a.drum != "" {
 		need = message.F("It takes about %s of kind %s, and in nine of ten cases from %s to %s.", message.Plural{N: p.Drums.Middle, One: "%s container", Other: "%s containers"}, message.Quoted(a.drum), whole(p.Drums.Low), whole(p.Drums.High))
 	}
+	if a.Before == 0 && !a.Counted {
+		need = message.F("What is known of takes about %s.", message.Plural{N: p.Drums.Middle, One: "%s drum", Other: "%s drums"})
+		if a.drum != "" {
+			need = message.F("What is known of takes about %s of kind %s.", message.Plural{N: p.Drums.Middle, One: "%s container", Other: "%s containers"}, message.Quoted(a.drum))
+		}
+	}
 	if p.ToOrder == nil {
 		return message.Join(need, message.F("The book does not know how many empty ones are here."))
+	}
+	if a.Before == 0 && !a.Counted {
+		return message.Join(need, message.F("With those on hand, about %s are to be ordered for that.", whole(p.ToOrder.Middle)))
 	}
 	if p.ToOrder.High == 0 {
 		return message.Join(need, message.F("Those on hand do in all but one of twenty cases."))

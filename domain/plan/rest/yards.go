@@ -46,7 +46,7 @@ func (r *record) yardsWithin(courses []Course, days int) []NextYard {
 	supers := map[ledger.ID]float64{}
 	for _, c := range courses {
 		for _, d := range c.Due {
-			if d.Day <= days {
+			if d.Day <= float64(days) {
 				supers[d.Yard] += d.Supers / float64(len(courses))
 			}
 		}
