@@ -76,6 +76,13 @@ func TestWhatSomebodyKnowsBetterIsPlayedWith(t *testing.T) {
 	if none.SupersOut.High != 0 || len(none.Yards) != 0 || none.DrumsToOrder == nil || none.DrumsToOrder.Middle != none.Drums.Middle {
 		t.Errorf("%+v: want nothing out, and all drums to be ordered", none)
 	}
+	if last := none.Binds[0]; last.What != "drums" || len(none.More) != 6 || none.More[0].What != "ten_drums" {
+		t.Errorf("held up by %+v, first %+v: want no drum for the first honey, and ten to help the most", last, none.More[0])
+	}
+	coming := s.days(t, "supers_out=0&drums_on_hand=0&drums_arriving=100&drums_in_days=1")
+	if !coming.Ends.Middle.Before(none.Ends.Middle) || coming.DrumsToOrder.High != 0 {
+		t.Errorf("with 100 that come tomorrow it ends at %s and takes %+v to order, without at %s", coming.Ends.Middle, coming.DrumsToOrder, none.Ends.Middle)
+	}
 	many := s.days(t, "supers_out=600&drums_on_hand=10000")
 	if many.SupersOut.Middle < 500 || many.SupersOut.Middle > 700 || !many.Ends.Middle.After(none.Ends.Middle) || many.DrumsToOrder.High != 0 {
 		t.Errorf("%+v: want some 600 supers out, a later end, and no drum to order", many)
@@ -98,7 +105,7 @@ func TestDaysThatCannotBeToldAreOneSentence(t *testing.T) {
 	s := daysHouse(t)
 	for query, where := range map[string]string{
 		"supers_out=-1": "supers_out", "supers_out=50001": "supers_out", "supers_out=some": "supers_out", "hot_room_supers=0": "hot_room_supers",
-		"supers_an_hour=0": "supers_an_hour", "drums_on_hand=1.5": "drums_on_hand", "evening_hours=9": "evening_hours", "on=yesterday": "on", "as_of=9999": "as_of",
+		"supers_an_hour=0": "supers_an_hour", "drums_on_hand=1.5": "drums_on_hand", "drums_on_hand=1&drums_arriving=5": "drums_in_days", "evening_hours=9": "evening_hours", "on=yesterday": "on", "as_of=9999": "as_of",
 	} {
 		r := s.send(t, http.MethodGet, "/v1/plans/days?"+query, s.reader, nil)
 		if p := as[problem](t, r); r.status != http.StatusUnprocessableEntity && r.status != http.StatusBadRequest || len(p.Errors) == 0 || !strings.Contains(fmt.Sprint(p.Errors[0]), where) {

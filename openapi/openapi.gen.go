@@ -111,6 +111,7 @@ const (
 	AnotherTank    DaysSavingWhat = "another_tank"
 	AnotherTruck   DaysSavingWhat = "another_truck"
 	EveningShift   DaysSavingWhat = "evening_shift"
+	TenDrums       DaysSavingWhat = "ten_drums"
 )
 
 // Valid indicates whether the value is a known member of the DaysSavingWhat enum.
@@ -125,6 +126,8 @@ func (e DaysSavingWhat) Valid() bool {
 	case AnotherTruck:
 		return true
 	case EveningShift:
+		return true
+	case TenDrums:
 		return true
 	default:
 		return false
@@ -2899,7 +2902,7 @@ type DaysBind struct {
 // DaysBindWhat defines model for DaysBind.What.
 type DaysBindWhat string
 
-// DaysPlan ends is when the last honey is in its container, extracted when the last super is empty; worked_hours is how long the line runs, supers_out are still on the yards, drums is how many the rest of the season fills, or containers of the kind that takes most of the honey, drums_to_order those beyond drums_on_hand, missing where that was not said
+// DaysPlan ends is when the last honey is in its container, extracted when the last super is empty; worked_hours is how long the line runs, supers_out are still on the yards, drums is how many the rest of the season fills, or containers of the kind that takes most of the honey, drums_to_order those beyond drums_on_hand and drums_arriving, missing where that was not said
 type DaysPlan struct {
 	// Basis what the answer rests on
 	Basis []DaysBasis `json:"basis"`
@@ -10360,8 +10363,14 @@ type GetDaysPlanParams struct {
 	// SupersAnHour supers that go through the line in an hour, above 0 to 1000; left out: as in the runs of this season
 	SupersAnHour *float64 `form:"supers_an_hour,omitempty" json:"supers_an_hour,omitempty"`
 
-	// DrumsOnHand empty drums, or containers of the kind that takes most of the honey; left out: not known
+	// DrumsOnHand empty drums, or containers of the kind that takes most of the honey; once they are used up nothing is filled until those that are on the way arrive, or else for a week; left out: not known, and nothing waits for one
 	DrumsOnHand *int `form:"drums_on_hand,omitempty" json:"drums_on_hand,omitempty"`
+
+	// DrumsArriving empty ones that were ordered; with drums_in_days and drums_on_hand
+	DrumsArriving *int `form:"drums_arriving,omitempty" json:"drums_arriving,omitempty"`
+
+	// DrumsInDays in how many days they arrive
+	DrumsInDays *int `form:"drums_in_days,omitempty" json:"drums_in_days,omitempty"`
 
 	// EveningHours hours of an evening shift on each working day
 	EveningHours *float64 `form:"evening_hours,omitempty" json:"evening_hours,omitempty"`
@@ -12784,6 +12793,20 @@ func (w *ServerInterfaceWrapper) GetDaysPlan(ctx echo.Context) error {
 	err = runtime.BindQueryParameterWithOptions("form", true, false, "drums_on_hand", ctx.QueryParams(), &params.DrumsOnHand, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
 	if err != nil {
 		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter drums_on_hand: %s", err))
+	}
+
+	// ------------- Optional query parameter "drums_arriving" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "drums_arriving", ctx.QueryParams(), &params.DrumsArriving, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter drums_arriving: %s", err))
+	}
+
+	// ------------- Optional query parameter "drums_in_days" -------------
+
+	err = runtime.BindQueryParameterWithOptions("form", true, false, "drums_in_days", ctx.QueryParams(), &params.DrumsInDays, runtime.BindQueryParameterOptions{Type: "integer", Format: ""})
+	if err != nil {
+		return echo.NewHTTPError(http.StatusBadRequest, fmt.Sprintf("Invalid format for parameter drums_in_days: %s", err))
 	}
 
 	// ------------- Optional query parameter "evening_hours" -------------

@@ -111,6 +111,8 @@ func daysForm(f locale.Voice) *askForm {
 		askInput{Name: "hot_room_supers", Label: f.Say("Supers that the hot rooms take")}.may(f.Say("Left empty, the most that stood there.")),
 		askInput{Name: "supers_an_hour", Label: f.Say("Supers extracted in an hour")}.may(byBook),
 		askInput{Name: "drums_on_hand", Label: f.Say("Empty containers on hand")}.may(f.Say("Drums, or what is filled most. The book does not count them.")),
+		askInput{Name: "drums_arriving", Label: f.Say("Containers on the way")}.may(f.Say("Left empty, more come a week after the last is used.")),
+		askInput{Name: "drums_in_days", Label: f.Say("Days until they arrive")}.may(f.Say("Where some are on the way.")),
 		askInput{Name: "evening_hours", Label: f.Say("Evening shift"), Unit: "h"}.may(f.Say("Left empty, none.")),
 	}}
 }
@@ -119,7 +121,7 @@ func daysForm(f locale.Voice) *askForm {
 func daysParams(form *askForm) *openapi.GetDaysPlanParams {
 	out := &openapi.GetDaysPlanParams{
 		SupersOut: form.whole("supers_out", rest.MostSupers), HotRoomSupers: form.whole("hot_room_supers", rest.MostSupers),
-		SupersAnHour: form.number("supers_an_hour"), DrumsOnHand: form.whole("drums_on_hand", rest.MostDrums), EveningHours: form.number("evening_hours"),
+		SupersAnHour: form.number("supers_an_hour"), DrumsOnHand: form.whole("drums_on_hand", rest.MostDrums), DrumsArriving: form.whole("drums_arriving", rest.MostDrums), DrumsInDays: form.whole("drums_in_days", rest.MostDrumDays), EveningHours: form.number("evening_hours"),
 	}
 	if !form.complete() {
 		return nil

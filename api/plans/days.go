@@ -33,7 +33,7 @@ func (s Handler) GetDaysPlan(ctx echo.Context, params openapi.GetDaysPlanParams)
 func (s Handler) AskDays(b *ledger.Book, params *openapi.GetDaysPlanParams) (*rest.Asked, error) {
 	return rest.Ask(b, rest.Question{
 		Now: s.endOf(b, reports.OnDay(s.Service, b, params.On)), SupersOut: params.SupersOut, HotRoom: params.HotRoomSupers,
-		SupersAnHour: params.SupersAnHour, DrumsOnHand: params.DrumsOnHand, EveningHours: wire.OrZero(params.EveningHours),
+		SupersAnHour: params.SupersAnHour, DrumsOnHand: params.DrumsOnHand, DrumsArriving: params.DrumsArriving, DrumsInDays: params.DrumsInDays, EveningHours: wire.OrZero(params.EveningHours),
 	})
 }
 
@@ -75,6 +75,7 @@ var bindNames = map[rest.Way]openapi.DaysBindWhat{
 
 var moreNames = map[rest.More]openapi.DaysSavingWhat{
 	rest.AnotherHotRoom: "another_hot_room", rest.EveningShift: "evening_shift", rest.AnotherTank: "another_tank", rest.AnotherLine: "another_line", rest.AnotherTruck: "another_truck",
+	rest.MoreDrums: "ten_drums",
 }
 
 var turnNames = map[rest.TurnOf]openapi.DaysTurnWhat{

@@ -20,7 +20,8 @@ type Question struct {
 	SupersOut, HotRoom *int
 	// SupersAnHour go through the line.
 	SupersAnHour *float64
-	DrumsOnHand  *int
+	// DrumsArriving come DrumsInDays days from now, beside DrumsOnHand: both or none.
+	DrumsOnHand, DrumsArriving, DrumsInDays *int
 	// EveningHours are worked after the usual shift.
 	EveningHours float64
 }
@@ -29,6 +30,7 @@ type Question struct {
 const (
 	MostSupers       = 50_000
 	MostDrums        = 100_000
+	MostDrumDays     = 365
 	MostEveningHours = 8
 	mostAnHour       = 1000
 )
@@ -75,13 +77,13 @@ func Ask(b *ledger.Book, q Question) (*Asked, error) {
 	}
 	r := recordOf(b, season, q.Now.In(b.Location()))
 	a := &Asked{Season: season.Name, House: House{Lines: 1}, Before: len(r.before), Counted: q.SupersOut != nil}
-	a.House.From, a.House.EveningHours, a.House.DrumsOnHand = r.now, q.EveningHours, q.DrumsOnHand
+	a.House.From, a.House.EveningHours = r.now, q.EveningHours
 	for _, step := range []func(*record, *Question) error{a.yards, a.hotRooms, a.line, a.tanks} {
 		if err := step(r, &q); err != nil {
 			return nil, err
 		}
 	}
-	a.drums(r)
+	a.drums(r, &q)
 	if a.House.supers() > MostSupers {
 		return nil, fault.New(fault.TooLarge, "A season is played with at most %s supers still to be extracted, and the book has %s: settle the pulls that were extracted long ago.", MostSupers, int(a.House.supers()))
 	}
@@ -106,6 +108,22 @@ func (q *Question) check() error {
 	}
 	if v := q.EveningHours; !(v >= 0 && v <= MostEveningHours) {
 		wrong = append(wrong, fault.Field{Pointer: "query:evening_hours", Sent: v, Message: message.F("from 0 to %s hours", MostEveningHours)})
+	}
+	whole("drums_arriving", q.DrumsArriving, 1, MostDrums)
+	whole("drums_in_days", q.DrumsInDays, 0, MostDrumDays)
+	for _, one := range []struct {
+		name  string
+		is    *int
+		needs *int
+		says  message.Text
+	}{
+		{"drums_on_hand", q.DrumsOnHand, q.DrumsArriving, message.F("say how many are on hand as well, 0 if none")},
+		{"drums_arriving", q.DrumsArriving, q.DrumsInDays, message.F("say how many arrive")},
+		{"drums_in_days", q.DrumsInDays, q.DrumsArriving, message.F("say in how many days they arrive")},
+	} {
+		if one.needs != nil && one.is == nil {
+			wrong = append(wrong, fault.Field{Pointer: "query:" + one.name, Message: one.says})
+		}
 	}
 	if len(wrong) == 0 {
 		return nil
@@ -276,7 +294,7 @@ const (
 )
 
 // drums asks what goes into drums, and how fast.
-func (a *Asked) drums(r *record) {
+func (a *Asked) drums(r *record, q *Question) {
 	h := &a.House
 	byKind, all := map[ledger.ID]float64{}, 0.0
 	counts := map[ledger.ID]int{}
@@ -303,10 +321,31 @@ func (a *Asked) drums(r *record) {
 		a.rests(message.F("part of the honey that goes into containers of kind %s", message.Quoted(a.drum)), rounded(100*h.DrumShare, 1), "%", message.F("by what was filled this season"))
 	}
 	a.rests(what, rounded(h.DrumKg, 1), "kg", from)
+	a.drumsOnHand(q)
 	from = message.F("a judgement: four drums an hour")
 	if len(rates) > 0 {
 		h.FillKgPerHour, from = middle(rates), message.F("the time between containers of one tank")
 	}
 	a.rests(message.F("honey filled in an hour"), math.Round(h.FillKgPerHour), "kg/h", from)
 	h.FillKgPerHour *= h.Lines
+}
+
+// orderDays is how long drums take that are ordered as the last one is used (a judgement).
+const orderDays = 7
+
+// drumsOnHand notes what is said of empty drums.
+func (a *Asked) drumsOnHand(q *Question) {
+	h := &a.House
+	if h.DrumsOnHand = q.DrumsOnHand; h.DrumsOnHand == nil {
+		return
+	}
+	a.rests(message.F("empty containers on hand"), float64(*h.DrumsOnHand), "", told())
+	if q.DrumsArriving != nil {
+		h.DrumsArriving = *q.DrumsArriving
+		h.ArriveHours = h.From.AddDate(0, 0, *q.DrumsInDays).Sub(h.From).Hours()
+		a.rests(message.F("containers on the way"), float64(h.DrumsArriving), "", told())
+		a.rests(message.F("days until they arrive"), float64(*q.DrumsInDays), "", told())
+	}
+	h.OrderHours = 24 * orderDays
+	a.rests(message.F("days that containers take which are ordered as the last one is used"), orderDays, "", message.F("a judgement"))
 }

@@ -278,17 +278,20 @@ func TestWhatTheBookLacksIsSaid(t *testing.T) {
 		says  string
 		field string
 	}{
-		"no season":         {whole(), rest.Question{Now: now.AddDate(1, 0, 0)}, "set up the season", ""},
-		"nothing pulled":    {nothing, rest.Question{Now: now}, "record the first pull", ""},
-		"no hives":          {without(whole(), func(e *ledger.Entry) bool { return e.Kind == ledger.KindHiveCount }), rest.Question{Now: now}, "record a count of hives", "query:supers_out"},
-		"no runs":           {without(whole(), func(e *ledger.Entry) bool { return e.Kind == ledger.KindRunEnd || e.Kind == ledger.KindMovement }), rest.Question{Now: now}, "how many supers go through the line", "query:supers_an_hour"},
-		"no tank":           {newHouseWithoutTank(), rest.Question{Now: now, SupersAnHour: new(20.0)}, "set up a tank", ""},
-		"supers below none": {whole(), rest.Question{Now: now, SupersOut: new(-1)}, "from 0 to 50000", "query:supers_out"},
-		"no hot room":       {whole(), rest.Question{Now: now, HotRoom: new(0)}, "from 1 to 50000", "query:hot_room_supers"},
-		"drums below none":  {whole(), rest.Question{Now: now, DrumsOnHand: new(-3)}, "from 0 to 100000", "query:drums_on_hand"},
-		"no pace":           {whole(), rest.Question{Now: now, SupersAnHour: new(0.0)}, "above 0", "query:supers_an_hour"},
-		"no such pace":      {whole(), rest.Question{Now: now, SupersAnHour: new(math.NaN())}, "above 0", "query:supers_an_hour"},
-		"a night":           {whole(), rest.Question{Now: now, EveningHours: 9}, "from 0 to 8 hours", "query:evening_hours"},
+		"no season":          {whole(), rest.Question{Now: now.AddDate(1, 0, 0)}, "set up the season", ""},
+		"nothing pulled":     {nothing, rest.Question{Now: now}, "record the first pull", ""},
+		"no hives":           {without(whole(), func(e *ledger.Entry) bool { return e.Kind == ledger.KindHiveCount }), rest.Question{Now: now}, "record a count of hives", "query:supers_out"},
+		"no runs":            {without(whole(), func(e *ledger.Entry) bool { return e.Kind == ledger.KindRunEnd || e.Kind == ledger.KindMovement }), rest.Question{Now: now}, "how many supers go through the line", "query:supers_an_hour"},
+		"no tank":            {newHouseWithoutTank(), rest.Question{Now: now, SupersAnHour: new(20.0)}, "set up a tank", ""},
+		"supers below none":  {whole(), rest.Question{Now: now, SupersOut: new(-1)}, "from 0 to 50000", "query:supers_out"},
+		"no hot room":        {whole(), rest.Question{Now: now, HotRoom: new(0)}, "from 1 to 50000", "query:hot_room_supers"},
+		"drums below none":   {whole(), rest.Question{Now: now, DrumsOnHand: new(-3)}, "from 0 to 100000", "query:drums_on_hand"},
+		"drums on the way":   {whole(), rest.Question{Now: now, DrumsOnHand: new(3), DrumsInDays: new(3)}, "say how many arrive", "query:drums_arriving"},
+		"drums some day":     {whole(), rest.Question{Now: now, DrumsOnHand: new(3), DrumsArriving: new(3)}, "in how many days", "query:drums_in_days"},
+		"drums and how many": {whole(), rest.Question{Now: now, DrumsInDays: new(3), DrumsArriving: new(3)}, "0 if none", "query:drums_on_hand"},
+		"no pace":            {whole(), rest.Question{Now: now, SupersAnHour: new(0.0)}, "above 0", "query:supers_an_hour"},
+		"no such pace":       {whole(), rest.Question{Now: now, SupersAnHour: new(math.NaN())}, "above 0", "query:supers_an_hour"},
+		"a night":            {whole(), rest.Question{Now: now, EveningHours: 9}, "from 0 to 8 hours", "query:evening_hours"},
 	} {
 		_, err := c.house.ask(t, c.ask)
 		var f *fault.Error

@@ -42,8 +42,12 @@ type House struct {
 	FillKgPerHour float64
 	// DrumKg is what a drum takes, DrumShare the part of the honey that goes into drums.
 	DrumKg, DrumShare float64
-	// DrumsOnHand are empty; nil where nobody says how many.
-	DrumsOnHand *int
+	// DrumsOnHand are empty; nil where nobody says how many, and nothing waits for one. DrumsArriving more come
+	// ArriveHours from the question on. Where no more are on the way as the last is used, as many as are needed
+	// come OrderHours later; where these are 0, none do.
+	DrumsOnHand             *int
+	DrumsArriving           int
+	ArriveHours, OrderHours float64
 }
 
 // Course is supers that are still out, by the day on which they may come in.
@@ -115,7 +119,7 @@ const (
 	Line
 	// Tanks: the line stood, since no tank had room.
 	Tanks
-	// Drums: more drums were needed than are on hand.
+	// Drums: honey had settled, and no drum was left for it.
 	Drums
 	ways
 )
@@ -151,11 +155,12 @@ func (h *House) play(c *calendar, seed, number uint64) Rest {
 func newPlay(h *House, c *calendar, seed, number uint64) *play {
 	p := &play{h: h, calendar: c, clock: &Clock{}, draws: newDraws(h, seed, number), current: none}
 	p.line = &Station{Clock: p.clock, Servers: 1, May: p.mayExtract}
-	p.filling = &Station{Clock: p.clock, Servers: 1, May: func() float64 { return c.open(p.clock.Now) }}
+	p.filling = &Station{Clock: p.clock, Servers: 1, May: p.mayFill}
 	for i := range p.rest.First {
 		p.rest.First[i] = math.Inf(1)
 	}
 	p.tanks = make([]tank, len(h.Tanks))
+	p.stock()
 	for i, t := range h.Tanks {
 		p.tanks[i] = tank{kg: max(0, t.Kg), lastIn: -t.IdleHours}
 	}

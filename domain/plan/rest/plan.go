@@ -42,7 +42,7 @@ type Plan struct {
 	EndsOn []EndDay
 	// WorkedHours is how long the line runs. Supers are still on the yards.
 	WorkedHours, Supers, Drums Band
-	// ToOrder are drums beyond those on hand; nil where nobody says how many are.
+	// ToOrder are drums beyond those on hand and on the way; nil where nobody says how many are.
 	ToOrder *Band
 	// Binds are the ways in which work is held up, the one that is most often the first at the beginning.
 	Binds []Bind
@@ -76,7 +76,13 @@ const (
 	AnotherTank
 	AnotherLine
 	AnotherTruck
+	// MoreDrums are ten; they are tried where somebody says how many are on hand.
+	MoreDrums
+	mores
 )
+
+// moreDrums is how many drums more are tried.
+const moreDrums = 10
 
 // eveningShiftHours is how long an evening shift is that is tried.
 const eveningShiftHours = 3
@@ -120,6 +126,8 @@ func (h House) with(m More) House {
 		h.SupersAnHour = scaled(h.SupersAnHour, 1+1/h.Lines)
 	case AnotherTruck:
 		h.MostADay *= 2
+	case MoreDrums:
+		h.DrumsOnHand = new(*h.DrumsOnHand + moreDrums)
 	}
 	return h
 }
@@ -182,7 +190,10 @@ func (h *House) Plan(seed uint64) Plan {
 	rests := h.playAll(seed, h.rests())
 	p := h.count(rests)
 	some := rests[:len(rests)/forMore]
-	for m := AnotherHotRoom; m <= AnotherTruck; m++ {
+	for m := range mores {
+		if m == MoreDrums && h.DrumsOnHand == nil {
+			continue
+		}
 		house := h.with(m)
 		days := sooner(some, house.playAll(seed, len(some)))
 		mean := stat.Mean(days, nil)
@@ -233,7 +244,7 @@ func (h *House) count(rests []Rest) Plan {
 	}
 	p.Endless /= float64(len(rests))
 	if h.DrumsOnHand != nil {
-		have := float64(*h.DrumsOnHand)
+		have := float64(*h.DrumsOnHand + h.DrumsArriving)
 		p.ToOrder = &Band{max(0, p.Drums.Low-have), max(0, p.Drums.Middle-have), max(0, p.Drums.High-have)}
 	}
 	p.Binds, p.EndsOn = bindsOf(rests), h.endsOn(rests)

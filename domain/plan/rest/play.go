@@ -28,7 +28,7 @@ type play struct {
 	current int
 	filling *Station
 	settled int
-	drumsKg float64
+	drums   drums
 }
 
 // tank is a tank while a rest is played. A closed one settles, or is filled from.
@@ -49,6 +49,9 @@ func (p *play) begin() {
 	}
 	p.goOut(0)
 	p.closeAtTheEnd()
+	if p.drums.coming {
+		p.drumsCome(p.h.ArriveHours, float64(p.h.DrumsArriving))
+	}
 }
 
 // held notes that a way holds up the work.
@@ -170,29 +173,32 @@ func (p *play) closeTank(i int) {
 	t.closed = true
 	hours := p.draws.settled.at(p.settled)
 	p.settled++
-	p.clock.At(t.lastIn+hours, func() {
-		p.filling.Come(Job{
-			Begin: func() float64 {
-				p.needDrums(t.kg)
-				return min(mostDays*24, p.calendar.after(p.clock.Now, t.kg/p.h.FillKgPerHour)-p.clock.Now)
-			},
-			Done: func() { p.emptied(t) },
-		})
+	p.clock.At(t.lastIn+hours, func() { p.fill(t) })
+}
+
+// fill has containers filled from a tank, as far as there are any; the rest waits for more.
+func (p *play) fill(t *tank) {
+	var kg float64
+	p.filling.Come(Job{
+		Begin: func() float64 {
+			kg = min(t.kg, p.drums.roomKg)
+			p.use(kg)
+			return min(mostDays*24, p.calendar.after(p.clock.Now, kg/p.h.FillKgPerHour)-p.clock.Now)
+		},
+		Done: func() {
+			if p.emptied(t, kg); t.kg > 0 {
+				p.fill(t)
+			}
+		},
 	})
 }
 
-// emptied notes that a tank's honey is in containers.
-func (p *play) emptied(t *tank) {
-	p.rest.FilledKg, p.rest.EndsAt = p.rest.FilledKg+t.kg, p.clock.Now
-	t.kg, t.closed = 0, false
-	p.line.Look()
-}
-
-func (p *play) needDrums(kg float64) {
-	p.drumsKg += kg * p.h.DrumShare
-	p.rest.Drums = int(math.Ceil(p.drumsKg/p.h.DrumKg - 1e-9))
-	if p.h.DrumsOnHand != nil && p.rest.Drums > *p.h.DrumsOnHand {
-		p.held(Drums)
+// emptied notes that some of a tank's honey is in containers.
+func (p *play) emptied(t *tank, kg float64) {
+	p.rest.FilledKg, p.rest.EndsAt = p.rest.FilledKg+kg, p.clock.Now
+	if t.kg -= kg; t.kg <= crumbKg {
+		t.kg, t.closed = 0, false
+		p.line.Look()
 	}
 }
 
@@ -216,8 +222,12 @@ func (p *play) closeAtTheEnd() {
 			t.closed = true
 			// What is filled, and nights and Sundays, are in the hours that earlier seasons took.
 			p.clock.At(max(p.clock.Now, last+p.draws.endHours), func() {
-				p.needDrums(t.kg)
-				p.emptied(t)
+				if t.kg > p.drums.roomKg {
+					p.fill(t)
+					return
+				}
+				p.use(t.kg)
+				p.emptied(t, t.kg)
 			})
 		}
 	}

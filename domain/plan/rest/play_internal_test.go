@@ -87,12 +87,35 @@ func TestALineThatIsADayBehindIsSaid(t *testing.T) {
 	}
 }
 
+// Of 240 kg two drums take 200 by twenty to twelve on Tuesday. A third is ordered then, comes a week later and is filled in
+// twenty minutes. Ten more on hand save that week, and so does one that comes at noon on Tuesday.
 func TestDrumsOnHandAreUsedUp(t *testing.T) {
 	h := small()
-	h.DrumKg, h.DrumsOnHand = 100, new(2)
+	h.DrumKg, h.DrumsOnHand, h.OrderHours = 100, new(2), 7*24
 	p := h.Plan(1)
-	if p.Drums.Middle != 3 || p.ToOrder == nil || p.ToOrder.High != 1 || len(p.Binds) != 1 || p.Binds[0].Way != Drums || p.Binds[0].From != 26 {
-		t.Errorf("%+v, to order %+v; want 3 drums of 240 kg, one to order, and the third missing on Tuesday at ten", p, p.ToOrder)
+	if p.Drums.Middle != 3 || p.ToOrder == nil || p.ToOrder.High != 1 || len(p.Binds) != 1 || p.Binds[0].Way != Drums || math.Abs(p.Binds[0].From-(27+2.0/3)) > 1e-9 {
+		t.Errorf("%+v, to order %+v; want 3 drums of 240 kg, one to order, and the third missing on Tuesday at twenty to twelve", p, p.ToOrder)
+	}
+	if math.Abs(p.Ends.Middle-196) > 1e-9 || p.More[0].More != MoreDrums || math.Abs(p.More[0].Mean-7) > 1e-9 {
+		t.Errorf("ends after %g hours, first %s; want 196, and ten more drums to save a week", p.Ends.Middle, p.More[0].Said())
+	}
+	h.DrumsArriving, h.ArriveHours = 1, 28
+	if p := h.Plan(1); math.Abs(p.Ends.Middle-28-1.0/3) > 1e-9 || p.ToOrder.High != 0 || p.Binds[0].Way != Drums {
+		t.Errorf("ends after %g hours, to order %+v; want twenty minutes after noon on Tuesday, and none", p.Ends.Middle, p.ToOrder)
+	}
+}
+
+// The tank takes one load. One drum takes 100 kg of it, and without another the other 20 kg stay where they are, so that the
+// second load never goes in.
+func TestTheLineStandsOnceTheDrumsAreOut(t *testing.T) {
+	h := small()
+	h.Tanks[0].CapacityKg, h.DrumKg, h.DrumsOnHand = 130, 100, new(1)
+	if r := h.once(); r.Over || r.Extracted != 6 || r.Drums != 1 || r.FilledKg != 100 || math.Abs(r.LeftKg-20) > 1e-9 || r.First[Drums] != 25+100.0/120 || r.First[Tanks] != 1 {
+		t.Errorf("%+v; want six supers extracted, 100 kg in a drum and 20 kg left", r)
+	}
+	h.OrderHours = 24
+	if r := h.once(); !r.Over || r.Extracted != 12 || r.Drums != 3 || math.Abs(r.FilledKg-240) > 1e-9 {
+		t.Errorf("%+v; want all to go on once drums have come", r)
 	}
 }
 
@@ -149,6 +172,10 @@ func houses() *rapid.Generator[*House] {
 			DrumKg: rapid.Float64Range(20, 320).Draw(t, "drum"), DrumShare: rapid.Float64Range(0, 1).Draw(t, "in drums"),
 			EndHours: rapid.SampledFrom([]float64{0, 20, 90}).Draw(t, "end"), End: Spread{0.5},
 		}
+		if rapid.Bool().Draw(t, "drums are counted") {
+			h.DrumsOnHand, h.OrderHours = new(rapid.IntRange(0, 60).Draw(t, "drums")), rapid.SampledFrom([]float64{0, 24, 168}).Draw(t, "order")
+			h.DrumsArriving, h.ArriveHours = rapid.IntRange(0, 9).Draw(t, "arriving"), rapid.Float64Range(0, 600).Draw(t, "arrive")
+		}
 		h.Batch = min(h.HotRoom, rapid.IntRange(1, 60).Draw(t, "batch"))
 		for range rapid.IntRange(1, 3).Draw(t, "courses") {
 			var c Course
@@ -190,8 +217,12 @@ func TestNoSuperAndNoHoneyIsLostInAnyRest(t *testing.T) {
 			if r.Over && (r.EndsAt < r.ExtractedAt || float64(r.Drums-1)*h.DrumKg > r.FilledKg) {
 				t.Fatalf("%+v", r)
 			}
-			if !r.Over {
+			mayOrder := h.DrumsOnHand == nil || h.OrderHours > 0
+			if !r.Over && mayOrder {
 				t.Fatalf("not over after a year: %+v", r)
+			}
+			if !mayOrder && (r.Drums > *h.DrumsOnHand+h.DrumsArriving || r.FilledKg*h.DrumShare > float64(*h.DrumsOnHand+h.DrumsArriving)*h.DrumKg+1e-6) {
+				t.Fatalf("%d drums are on hand and %d arrive, and %d were filled: %+v", *h.DrumsOnHand, h.DrumsArriving, r.Drums, r)
 			}
 			if again := h.play(c, 7, n); !reflect.DeepEqual(r, again) {
 				t.Fatalf("the same seed gave %+v and %+v", r, again)
@@ -204,10 +235,14 @@ func TestNoSuperAndNoHoneyIsLostInAnyRest(t *testing.T) {
 // later for it. Over many houses and rests it saves time, and costs a day in few.
 func TestOneMoreOfAnythingSavesTime(t *testing.T) {
 	const many = 300
-	for m := AnotherHotRoom; m <= AnotherTruck; m++ {
+	for m := range mores {
 		sum, costs := 0.0, 0
 		for n := range many {
 			h := houses().Example(n)
+			if h.DrumsOnHand == nil {
+				h.DrumsOnHand = new(5)
+			}
+			h.OrderHours = 168
 			house := h.with(m)
 			days := stat.Mean(sooner(h.playAll(3, 20), house.playAll(3, 20)), nil)
 			if sum += days; days < -0.5 {

@@ -38,6 +38,9 @@ func (a *Asked) SaidDrums(p *Plan) message.Text {
 		return message.Join(need, message.F("The book does not know how many empty ones are here."))
 	}
 	if a.Before == 0 && !a.Counted {
+		if p.ToOrder.Middle == 0 {
+			return message.Join(need, message.F("Those on hand do for that."))
+		}
 		return message.Join(need, message.F("With those on hand, about %s are to be ordered for that.", whole(p.ToOrder.Middle)))
 	}
 	if p.ToOrder.High == 0 {
@@ -61,7 +64,7 @@ func (b Bind) Said(h *House) message.Text {
 	case Tanks:
 		return message.F("No tank has room in %s of the cases, first about %s: the line stands until one is filled from.", part, day)
 	case Drums:
-		return message.F("The containers on hand are used up in %s of the cases, first about %s.", part, day)
+		return message.F("The containers on hand are used up in %s of the cases, first about %s: honey waits in the tanks, and once they are full the line stands.", part, day)
 	}
 	return message.Text{}
 }
@@ -86,6 +89,8 @@ func (s Saving) Said() message.Text {
 		what = message.F("Another line like this one")
 	case AnotherTruck:
 		what = message.F("As many supers again a day by truck")
+	case MoreDrums:
+		what = message.F("A stock of %s more empty containers", moreDrums)
 	}
 	switch {
 	case math.Abs(s.Mean) < worthDays && s.Days.High < 1:
