@@ -22,6 +22,8 @@ func (c Containers) massKg() float64                        { return float64(c.C
 func (c Containers) honeyPct() (moisture, crystals float64) { return c.MoisturePct, c.CrystalsPct }
 func (c Containers) steady() bool                           { return c.StartC == c.AroundC }
 
+func (c Containers) warmestC() float64 { return max(c.StartC, c.AroundC) }
+
 // The core of a container goes on warming from the honey around it.
 func (c Containers) coolsAtOnce() bool { return false }
 
@@ -46,16 +48,24 @@ func gauss() (out []point) {
 	return out
 }
 
-// standing follows containers by what of each step of the room has yet to come.
+// standing follows containers by what has come of each step of the room.
 type standing struct {
 	of         Containers
 	hmfPerHour table
-	// core, mean and at are what is left after each whole hour: of the slow honey's core, of the
-	// middle honey's mean and at its points.
-	core, mean []float64
-	at         [][]float64
-	whPerK     float64
+	// came is what has come after each whole hour: of the slow honey's core, of the middle honey's
+	// points taken together (together), of its mean, and at each point.
+	came   [][places]float64
+	whPerK float64
 }
+
+// The places in the honey that are followed.
+const (
+	core = iota
+	together
+	mean
+	firstPoint
+	places = firstPoint + 9
+)
 
 // slowest is from how many standard deviations on the lowest conductivity is taken.
 const slowest = 0.25
@@ -68,11 +78,22 @@ func (c Containers) ready(hours int, slow float64, hmfPerHour table) (follower, 
 	if slow < slowest {
 		low = middle
 	}
-	s := &standing{of: c, hmfPerHour: hmfPerHour, whPerK: middle.WhPerKelvin * c.filled()}
-	s.core = lefts(low.At(0, 0).Left, hours)
-	s.mean = lefts(middle.LeftOnMean, hours)
-	for _, p := range points {
-		s.at = append(s.at, lefts(middle.At(p.across, p.up).Left, hours))
+	s := &standing{of: c, hmfPerHour: hmfPerHour, whPerK: middle.WhPerKelvin * c.filled(), came: make([][places]float64, hours+1)}
+	left := make([]func(hours float64) float64, places)
+	left[core], left[mean] = low.At(0, 0).Left, middle.LeftOnMean
+	for i, p := range points {
+		left[firstPoint+i] = middle.At(p.across, p.up).Left
+	}
+	left[together] = func(hours float64) (sum float64) {
+		for i, p := range points {
+			sum += p.part * left[firstPoint+i](hours)
+		}
+		return sum
+	}
+	for place, of := range left {
+		for h, part := range lefts(of, hours) {
+			s.came[h][place] = 1 - part
+		}
 	}
 	return s, nil
 }
@@ -96,11 +117,8 @@ func lefts(left func(hours float64) float64, hours int) []float64 {
 }
 
 func (s *standing) begin() node {
-	c, rate := s.of.StartC, 0.0
-	if len(s.at) > 0 { // HMF is followed
-		rate = s.hmfPerHour.at(c)
-	}
-	return node{coldestC: c, meanC: c, roomC: c, rate: rate}
+	c := s.of.StartC
+	return node{coldestC: c, meanC: c, roomC: c, rate: s.hmfPerHour.at(c)}
 }
 
 // turnTo brings the room to a temperature.
@@ -121,23 +139,64 @@ func (n *node) now(startC float64, left []float64) float64 {
 }
 
 func (s *standing) follow(n *node, setC int) {
-	room := s.of.AroundC
-	if setC != Off {
-		room = float64(setC)
-	}
+	room := s.of.roomC(setC)
 	n.turnTo(room)
 	n.hour++
+	var celsius [places]float64
+	for i := range celsius {
+		celsius[i] = s.of.StartC
+	}
+	for _, t := range n.turns[:n.turned] {
+		for i, came := range &s.came[n.hour-t.hour] {
+			celsius[i] += t.byK * came
+		}
+	}
 	before, rate := n.meanC, n.rate
-	n.coldestC, n.meanC = n.now(s.of.StartC, s.core), n.now(s.of.StartC, s.mean)
-	n.rate = 0
-	for i, left := range s.at {
-		n.rate += points[i].part * s.hmfPerHour.at(n.now(s.of.StartC, left))
+	n.coldestC, n.meanC, n.rate = celsius[core], celsius[mean], 0
+	for i := range points {
+		n.rate += points[i].part * s.hmfPerHour.at(celsius[firstPoint+i])
 	}
 	n.hmf += (rate + n.rate) / 2
-	if setC != Off {
-		wh := max(0, s.whPerK*(n.meanC-before)+s.of.RoomLossWPerK*(room-s.of.AroundC))
-		n.heatWh, n.mostW = n.heatWh+wh, max(n.mostW, wh)
+	s.heats(n, setC, room, before)
+}
+
+// roughly has HMF form at the mean of the points: each kelvin hotter adds more than the one before, so that it forms at
+// least as fast as there.
+func (s *standing) roughly(n *node, setC int) {
+	room := s.of.roomC(setC)
+	n.turnTo(room)
+	n.hour++
+	slow, all, whole := s.of.StartC, s.of.StartC, s.of.StartC
+	for _, t := range n.turns[:n.turned] {
+		came := &s.came[n.hour-t.hour]
+		slow, all, whole = slow+t.byK*came[core], all+t.byK*came[together], whole+t.byK*came[mean]
 	}
+	before, rate := n.meanC, n.rate
+	n.coldestC, n.meanC, n.rate = slow, whole, s.hmfPerHour.at(all)
+	n.hmf += (rate + n.rate) / 2
+	s.heats(n, setC, room, before)
+}
+
+// heats adds what the heater gave over an hour that began with the mean so warm.
+func (s *standing) heats(n *node, setC int, roomC, beforeC float64) {
+	if setC == Off {
+		return
+	}
+	wh := s.of.heaterWh(s.whPerK, n.meanC-beforeC, roomC)
+	n.heatWh, n.mostW = n.heatWh+wh, max(n.mostW, wh)
+}
+
+// roomC is how warm the room is.
+func (c Containers) roomC(setC int) float64 {
+	if setC == Off {
+		return c.AroundC
+	}
+	return float64(setC)
+}
+
+// heaterWh is what the room's heater gives over an hour in which the honey warms by so much.
+func (c Containers) heaterWh(whPerK, byK, roomC float64) float64 {
+	return max(0, whPerK*byK+c.RoomLossWPerK*(roomC-c.AroundC))
 }
 
 func (c Containers) outcomes(sets []int, k heat.Kinetics, s heat.State) (out [3]outcome, err error) {
@@ -146,15 +205,16 @@ func (c Containers) outcomes(sets []int, k heat.Kinetics, s heat.State) (out [3]
 		return out, err
 	}
 	for i, r := range []heat.Response{slow, middle, fast} {
-		f := &standing{of: c, mean: lefts(r.LeftOnMean, len(sets)), core: lefts(r.At(0, 0).Left, len(sets)), whPerK: r.WhPerKelvin * c.filled()}
-		n := f.begin()
-		for _, set := range sets {
-			f.follow(&n, set)
+		means, whPerK := c.through(lefts(r.LeftOnMean, len(sets)), sets), r.WhPerKelvin*c.filled()
+		for h, set := range sets {
+			if set != Off {
+				out[i].energy.HeaterKWh += c.heaterWh(whPerK, means[h+1]-means[h], c.roomC(set)) / 1000
+			}
 		}
-		out[i].energy = heat.Energy{HeaterKWh: n.heatWh / 1000, HoneyKWh: f.whPerK * (n.meanC - c.StartC) / 1000}
+		out[i].energy.HoneyKWh = whPerK * (means[len(sets)] - c.StartC) / 1000
 		out[i].energy.LostKWh = out[i].energy.HeaterKWh - out[i].energy.HoneyKWh
 		for _, p := range points {
-			at, err := c.through(lefts(r.At(p.across, p.up).Left, len(sets)), sets)
+			at, err := history(c.through(lefts(r.At(p.across, p.up).Left, len(sets)), sets))
 			if err != nil {
 				return out, err
 			}
@@ -172,18 +232,23 @@ func plus(sum, b heat.Band, part float64) heat.Band {
 	return heat.Band{Low: sum.Low + part*b.Low, Middle: sum.Middle + part*b.Middle, High: sum.High + part*b.High}
 }
 
-// through is the temperature of a place in the honey over a course.
-func (c Containers) through(left []float64, sets []int) (heat.History, error) {
+// through is the temperature of a place in the honey at each whole hour of a course.
+func (c Containers) through(left []float64, sets []int) []float64 {
 	n := node{roomC: c.StartC}
-	readings := []heat.Point{{TemperatureC: c.StartC}}
+	out := []float64{c.StartC}
 	for _, set := range sets {
-		room := c.AroundC
-		if set != Off {
-			room = float64(set)
-		}
-		n.turnTo(room)
+		n.turnTo(c.roomC(set))
 		n.hour++
-		readings = append(readings, heat.Point{At: time.Time{}.Add(time.Duration(n.hour) * time.Hour), TemperatureC: n.now(c.StartC, left)})
+		out = append(out, n.now(c.StartC, left))
+	}
+	return out
+}
+
+// history is of temperatures at whole hours.
+func history(celsius []float64) (heat.History, error) {
+	var readings []heat.Point
+	for h, c := range celsius {
+		readings = append(readings, heat.Point{At: time.Time{}.Add(time.Duration(h) * time.Hour), TemperatureC: c})
 	}
 	return heat.FromPoints(readings, nil)
 }

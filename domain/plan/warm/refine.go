@@ -4,16 +4,16 @@ import "math"
 
 // refine moves the courses found by single hours and degrees for as long as that makes one of them better.
 func (s *search) refine() {
+	from := make([]shape, len(s.found)) // what was moved already
 	for again := true; again; {
 		again = false
-		for i := range s.found {
-			if math.IsInf(s.best[i], 1) {
+		for i, found := range s.found {
+			if !s.comes(i) || found == from[i] {
 				continue
 			}
-			for _, c := range s.found[i].moved() {
-				if s.better(c) {
-					again = true
-				}
+			from[i], again = found, true
+			for _, c := range found.moved() {
+				s.better(c)
 			}
 		}
 	}
@@ -37,11 +37,11 @@ func (c shape) moved() (out []shape) {
 }
 
 // better takes a course if it is the best of its hottest set point.
-func (s *search) better(c shape) bool {
+func (s *search) better(c shape) {
 	hottest := 0
 	for _, part := range []struct{ hours, set int }{{c.a, c.setA}, {c.b, c.setB}} {
 		if part.hours > 0 && (part.set < s.leastC || part.set > s.HottestC) {
-			return false
+			return
 		}
 		if part.hours > 0 {
 			hottest = max(hottest, part.set)
@@ -49,8 +49,19 @@ func (s *search) better(c shape) bool {
 	}
 	i := hottest - s.leastC
 	if c.wait+c.a+c.b > s.Hours {
-		return false
+		return
 	}
+	if cost := s.costOfAll(c, s.best[i], s.roughly); cost >= s.best[i] {
+		return
+	}
+	if cost := s.costOfAll(c, s.best[i], s.step); cost < s.best[i] {
+		s.take(i, cost, c)
+	}
+}
+
+// costOfAll is what a course costs to the end of the time; +Inf where it costs so much at the least, or does not come to what
+// is asked.
+func (s *search) costOfAll(c shape, atMost float64, on hour) float64 {
 	n := s.wait[c.wait]
 	came := s.has(&n)
 	for n.hour < s.Hours {
@@ -61,15 +72,14 @@ func (s *search) better(c shape) bool {
 		case n.hour < c.wait+c.a+c.b:
 			set = c.setB
 		}
-		s.step(&n, set)
+		on(&n, set)
 		came = came || s.has(&n)
-		if s.spent(&n) >= s.best[i] {
-			return false
+		if s.spent(&n) >= atMost {
+			return math.Inf(1)
 		}
 	}
 	if !came {
-		return false
+		return math.Inf(1)
 	}
-	s.take(i, s.spent(&n), c)
-	return true
+	return s.spent(&n)
 }

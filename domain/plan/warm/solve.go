@@ -175,7 +175,8 @@ func (s *Spec) Solve() (*Answer, error) {
 	if err := p.beside(out); err != nil {
 		return nil, err
 	}
-	if out.Choices, err = p.choices(3); err != nil {
+	found := p.search()
+	if out.Choices, err = p.choices(found, 3); err != nil {
 		return nil, err
 	}
 	if len(out.Choices) == 0 {
@@ -186,7 +187,7 @@ func (s *Spec) Solve() (*Answer, error) {
 		later := *p
 		later.Spec = new(*s)
 		later.Hours += 24
-		more, err := later.choices(1)
+		more, err := later.choices(later.searchLater(found, out.Choices[0].CostKWh), 1)
 		if err != nil {
 			return nil, err
 		}
@@ -214,9 +215,21 @@ func (s *Spec) problem(hours int) (*problem, error) {
 func (p *problem) step(n *node, setC int) {
 	was := n.coldestC
 	p.follower.follow(n, setC)
+	p.dose(n, was)
+}
+
+// roughly is step by less work; the course costs no more by it.
+func (p *problem) roughly(n *node, setC int) {
+	was := n.coldestC
+	p.follower.roughly(n, setC)
+	p.dose(n, was)
+}
+
+// dose adds the shares of an hour that began with the coldest honey so warm.
+func (p *problem) dose(n *node, wasC float64) {
 	for i, t := range p.doses {
 		if n.doses[i] < 1 {
-			n.doses[i] += (t.at(was) + t.at(n.coldestC)) / 2
+			n.doses[i] += (t.at(wasC) + t.at(n.coldestC)) / 2
 		}
 	}
 }
@@ -242,17 +255,16 @@ func (p *problem) cost(n *node) float64 { return n.heatWh/1000 + p.hmfCounts*n.h
 // apartK is how far the hottest set points of choices lie apart.
 const apartK = 3
 
-// choices are the best courses.
-func (p *problem) choices(most int) (out []Way, err error) {
-	s := p.search()
+// choices are the best courses of a search.
+func (p *problem) choices(s *search, most int) (out []Way, err error) {
 	if n := s.wait[p.Hours]; p.arrived(&n) {
 		w, err := p.way(make([]int, p.Hours))
 		return []Way{w}, err
 	}
-	waits := p.cost(&s.wait[p.Hours])
+	waits := s.waiting[p.Hours]
 	var levels []int
-	for i, cost := range s.best {
-		if !math.IsInf(cost, 1) {
+	for i := range s.best {
+		if s.comes(i) {
 			levels = append(levels, i)
 		}
 	}

@@ -32,6 +32,8 @@ func (t Tank) massKg() float64                        { return t.MassKg }
 func (t Tank) honeyPct() (moisture, crystals float64) { return t.MoisturePct, t.CrystalsPct }
 func (t Tank) steady() bool                           { return t.StartC == t.AroundC }
 
+func (t Tank) warmestC() float64 { return max(t.StartC, t.AroundC) }
+
 // A tank that is colder than what is around it warms by itself.
 func (t Tank) coolsAtOnce() bool { return t.StartC >= t.AroundC }
 
@@ -75,13 +77,13 @@ func (t Tank) stages(sets []int) []heat.Stage {
 }
 
 func (t Tank) ready(_ int, slow float64, hmfPerHour table) (follower, error) {
-	return &stirred{tank: t, slow: t.warmsLess(slow), hmfPerHour: hmfPerHour}, nil
+	return &stirred{tank: t, slow: t.hourly(t.warmsLess(slow)), middle: t.hourly(t.Tank), hmfPerHour: hmfPerHour}, nil
 }
 
 type stirred struct {
-	tank       Tank
-	slow       heat.Tank
-	hmfPerHour table
+	tank         Tank
+	slow, middle hourly
+	hmfPerHour   table
 }
 
 func (s *stirred) begin() node {
@@ -90,11 +92,10 @@ func (s *stirred) begin() node {
 }
 
 func (s *stirred) follow(n *node, setC int) {
-	stage := s.tank.stage(setC, 1)
-	n.slow, _ = s.slow.Advance(n.slow, stage, s.tank.StartC)
+	n.slow, _ = s.slow.on(n.slow, setC)
 	before := n.middle.Celsius
 	var wh float64
-	n.middle, wh = s.tank.Advance(n.middle, stage, s.tank.StartC)
+	n.middle, wh = s.middle.on(n.middle, setC)
 	n.hour, n.coldestC, n.meanC = n.hour+1, n.slow.Celsius, n.middle.Celsius
 	n.heatWh, n.mostW = n.heatWh+wh, max(n.mostW, wh)
 	above := 0.0
@@ -104,6 +105,8 @@ func (s *stirred) follow(n *node, setC int) {
 	share := s.tank.WallShare
 	n.hmf += ((1-share)*(s.hmfPerHour.at(before)+s.hmfPerHour.at(n.meanC)) + share*(s.hmfPerHour.at(before+above)+s.hmfPerHour.at(n.meanC+above))) / 2
 }
+
+func (s *stirred) roughly(n *node, setC int) { s.follow(n, setC) }
 
 func (t Tank) outcomes(sets []int, k heat.Kinetics, s heat.State) (out [3]outcome, err error) {
 	for i, by := range []float64{nineInTen, 0, -nineInTen} {

@@ -12,6 +12,8 @@ type Vessel interface {
 	// once the heater is off.
 	steady() bool
 	coolsAtOnce() bool
+	// warmestC is how warm it is at the most without heat.
+	warmestC() float64
 	// moltenKWh is what its crystals took up once it was as warm as that.
 	moltenKWh(hottestC float64) float64
 	// ready makes what following it for so many hours needs: slow is by how many standard
@@ -27,6 +29,8 @@ type follower interface {
 	begin() node
 	// follow takes a vessel an hour on: setC is the set point, 0 is off.
 	follow(n *node, setC int)
+	// roughly is follow by less work: no more HMF forms by it than by follow, and all else is the same.
+	roughly(n *node, setC int)
 }
 
 // node is a vessel at a whole hour of a course.
