@@ -3,6 +3,7 @@ package warm
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"pullbook/domain/heat"
@@ -113,5 +114,52 @@ func TestASearchWithADayMoreFindsWhatOneOfItsOwnDoes(t *testing.T) {
 	}
 	if could < 5 {
 		t.Errorf("only %d of 12 could be done: they say little", could)
+	}
+}
+
+// Honey that is colder or warmer than its surroundings is searched with a few waits and moved on; beside a search with each wait
+// and each set point the plan costs at most a fiftieth more.
+func TestHoneyThatCannotBeMovedIsPlannedAlmostAsWellAsWithEachWait(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(12, 5))
+	could, more := 0, 0.0
+	for i := range 24 {
+		s := anyProblem(t, r)
+		s.Hours = 12 + r.IntN(36)
+		by := []float64{-10, -4, 5, 12}[i%4]
+		switch v := s.Vessel.(type) {
+		case Tank:
+			v.StartC = max(1, v.StartC+by)
+			s.Vessel = v
+		case Containers:
+			v.StartC, v.RadiusM, v.HeightM, v.FilmWPerM2K = max(1, v.StartC+by), 0.1, 0.3, heat.FilmBlownAir
+			s.Vessel = v
+		}
+		p, err := s.problem(s.Hours)
+		if err != nil {
+			t.Fatal(err)
+		}
+		each := p.ready()
+		each.atMost(math.Inf(1))
+		each.every, each.within = 1, p.Hours
+		for wait := p.Hours - 1; wait >= 0; wait-- {
+			for set := each.HottestC; set >= each.leastC; set-- {
+				each.from(wait, set, 1)
+			}
+		}
+		best, plan := slices.Min(each.best), slices.Min(p.search().best)
+		if math.IsInf(best, 1) {
+			continue
+		}
+		could++
+		waits := s.waits(t)
+		more += (plan+waits)/(best+waits) - 1
+		if plan+waits > 1.02*(best+waits) {
+			t.Errorf("%T to %s within %d h, begun at %+g K: %.2f kWh, with each wait %.2f", s.Vessel, s.Aim.State, s.Hours, by, plan+waits, best+waits)
+		}
+	}
+	t.Logf("%d questions: the plan costs %.2g %% more on average", could, 100*more/float64(could))
+	if could < 12 {
+		t.Errorf("only %d of 24 could be done: they say little", could)
 	}
 }
