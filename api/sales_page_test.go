@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"html"
+	"net/http"
 	"regexp"
 	"strings"
 	"testing"
@@ -30,6 +31,19 @@ func TestThePageShowsTheSalesThatTheContractFinds(t *testing.T) {
 	wants(t, "the dispatch that is prepared", form, "DRY-0", "DRY-1", "DRY-2")
 	if n := strings.Count(source, " checked"); n != 3 || !strings.Contains(source, s.buyer+`" selected`) || !strings.Contains(source, `value="order 14"`) {
 		t.Errorf("%d containers are ticked, want the three of DRY for Northgate Packing by order 14", n)
+	}
+	drawing := regexp.MustCompile(`src="(/plans/sales/drawing\.svg\?[^"]+)"`).FindStringSubmatch(page)
+	if drawing == nil {
+		t.Fatal("the sales are not drawn")
+	}
+	wants(t, "the figures of the picture", text, "Figures of the picture", "promised", "900")
+	if status, svg := fetch(t, s.browsing(t), s.url+html.UnescapeString(drawing[1])); status != http.StatusOK || !strings.Contains(svg, "order 14") {
+		t.Errorf("the drawing answered %d", status)
+	}
+	for _, wrong := range []string{"sales=9", "sales=", "sales=1&keep=much"} {
+		if status, _ := fetch(t, s.browsing(t), s.url+"/plans/sales/drawing.svg?ask=sales&probability=0.95&"+wrong); status != http.StatusNotFound {
+			t.Errorf("a drawing of %s answered %d", wrong, status)
+		}
 	}
 	spanish, _ := s.shows(t, "/plans/sales?ask=sales&keep=&probability=0.95", "es")
 	wants(t, "the page in Spanish", spanish, "Lo que da más", "Lo que se queda", "Mezclar antes")

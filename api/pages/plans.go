@@ -20,6 +20,7 @@ const (
 	prepareBlendPath  = blendPath + "/prepare"
 	blendWeightsPath  = blendPath + "/weights"
 	salesPath         = plansPath + "/sales"
+	salesDrawingPath  = salesPath + "/drawing.svg"
 	preparedBlendPath = blendPath + "/prepared"
 	yardsPlanPath     = plansPath + "/yards"
 	yardsDrawingPath  = yardsPlanPath + "/drawing.svg"
@@ -32,6 +33,7 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(plansPath, p.plansPage, squeezed)
 	e.GET(blendPath, p.blendPage, squeezed)
 	e.GET(salesPath, p.salesPage, squeezed)
+	e.GET(salesDrawingPath, p.salesDrawing, squeezed)
 	e.GET(blendBlankPath, p.blendBlank, squeezed)
 	e.GET(blendDrawingPath, p.blendDrawing, squeezed)
 	e.GET(blendBookPath, p.blendWorkbook)

@@ -11,6 +11,7 @@ import (
 	"github.com/labstack/echo/v4"
 
 	"pullbook/api/locale"
+	"pullbook/api/pages/chart"
 	"pullbook/api/plans"
 	"pullbook/api/request"
 	"pullbook/db"
@@ -49,7 +50,13 @@ type salesShown struct {
 	ID, Title, Money, Counted, Proved string
 	Sales                             []saleShown
 	Stays                             []saleStays
+	// Drawing is empty where nothing is drawn; Filled are its figures.
+	Drawing string
+	Filled  []saleFilled
 }
+
+// saleFilled is how far a contract is filled.
+type saleFilled struct{ Name, Goes, Promised, Most string }
 
 // saleShown is what goes to one contract.
 type saleShown struct {
@@ -76,55 +83,88 @@ type salesContract struct{ Path, Name, Buyer, LastDay, Price, Takes, Promised, S
 type salesRefused struct{ Path, Name, Buyer, Why string }
 
 func (p *pages) salesPage(ctx echo.Context) error {
-	v := &salesView{AsOf: ctx.QueryParam("as_of")}
-	var f locale.Voice
-	var currencies []string
-	err := p.lookAsOf(ctx, func(who db.Principal, o db.Outfit, b *ledger.Book) error {
+	f, form, found, err := p.salesOf(ctx)
+	if err != nil {
+		return err
+	}
+	v := &salesView{Form: form, AsOf: ctx.QueryParam("as_of")}
+	err = p.look(ctx, func(who db.Principal, _ db.Outfit, _ *ledger.Book) error {
 		v.Records = who.Role == db.Manager
-		f, currencies = request.VoiceFor(ctx, o, b), p.currenciesOf(b)
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	v.Form = salesForm(f, currencies)
-	v.Form.fill(ctx.QueryParams())
-	if found, err := p.salesAsked(ctx, v.Form, currencies); err != nil {
-		return err
-	} else if found != nil {
-		v.answer(f, found)
+	if found != nil {
+		v.answer(f, found, ctx.QueryParams())
 	}
 	return p.page(ctx, http.StatusOK, "sales.html", v)
 }
 
-// salesAsked works out what a form asks for; nil where it asks for nothing, or something is wrong with
-// it, which the form says.
-func (p *pages) salesAsked(ctx echo.Context, form *askForm, currencies []string) (*plans.Sales, error) {
+// salesOf works out what a query asks for. It finds nothing where nothing is asked for, or something is
+// wrong with it, which the form says.
+func (p *pages) salesOf(ctx echo.Context) (f locale.Voice, form *askForm, found *plans.Sales, err error) {
+	var currencies []string
+	err = p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) error {
+		f, currencies = request.VoiceFor(ctx, o, b), p.currenciesOf(b)
+		return nil
+	})
+	if err != nil {
+		return f, nil, nil, err
+	}
+	form = salesForm(f, currencies)
+	form.fill(ctx.QueryParams())
 	if !form.Asked {
-		return nil, nil
+		return f, form, nil, nil
 	}
 	params := salesParams(form, currencies)
 	if params == nil {
-		return nil, nil
+		return f, form, nil, nil
 	}
 	var question plans.SalesQuestion
-	err := p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
+	err = p.lookAsOf(ctx, func(_ db.Principal, o db.Outfit, b *ledger.Book) (err error) {
 		question, err = p.plans.AskSales(o, b, params)
 		return err
 	})
 	var refused *fault.Error
 	if errors.As(err, &refused) && refused.Code == fault.Invalid {
 		form.refuse(refused, map[string]string{"keep_minor_per_kg": "keep"})
-		return nil, nil
+		return f, form, nil, nil
 	}
+	if err == nil {
+		found, err = p.plans.Sales(ctx.Request().Context(), question)
+	}
+	return f, form, found, err
+}
+
+// salesChosen is what a query asks for, and the place of the assignment that it is about.
+func (p *pages) salesChosen(ctx echo.Context) (f locale.Voice, found *plans.Sales, which int, err error) {
+	f, _, found, err = p.salesOf(ctx)
 	if err != nil {
-		return nil, err
+		return f, nil, 0, err
 	}
-	return p.plans.Sales(ctx.Request().Context(), question)
+	n, err := strconv.Atoi(ctx.QueryParam("sales"))
+	if found == nil || err != nil || n < 1 || n > len(found.Assignments) {
+		return f, nil, 0, fault.New(fault.NotFound, "There are no such sales. Ask for them anew on the page of sales.")
+	}
+	return f, found, n - 1, nil
+}
+
+// salesDrawing draws what goes to each contract.
+func (p *pages) salesDrawing(ctx echo.Context) error {
+	f, found, which, err := p.salesChosen(ctx)
+	if err != nil {
+		return err
+	}
+	svg, err := chart.Sales(formAsked(ctx), f, &found.Spec, &found.Assignments[which])
+	if err != nil {
+		return err
+	}
+	return sendChart(ctx, svg)
 }
 
 // answer puts what was found into words.
-func (v *salesView) answer(f locale.Voice, found *plans.Sales) {
+func (v *salesView) answer(f locale.Voice, found *plans.Sales, asked url.Values) {
 	spec := &found.Spec
 	v.Answered, v.Entries, v.On = true, f.Count(int(found.Through)), f.Date(string(found.On))
 	onHand := 0.0
@@ -134,6 +174,7 @@ func (v *salesView) answer(f locale.Voice, found *plans.Sales) {
 	v.OnHand, v.Says, v.Cautions = f.Kg(onHand), f.SayEach(found.Says), f.SayEach(sale.Cautions())
 	for i := range found.Assignments {
 		shown := salesShownOf(f, found, i)
+		shown.leadOn(asked)
 		for j := range shown.Sales {
 			if !v.Records {
 				shown.Sales[j].Prepare = "" // a manager prepares
@@ -197,15 +238,40 @@ func salesShownOf(f locale.Voice, found *plans.Sales, i int) salesShown {
 	case math.IsInf(a.BoundMinor, 0):
 		out.Proved = f.Say("The time for the search was over: another may bring more.")
 	default:
-		out.Proved = f.Say("The time for the search was over: another may bring up to %s more.", money(a.BoundMinor-a.WorthMinor()))
+		out.Proved = f.Say("There are too many to try each: another may bring up to %s more.", money(a.BoundMinor-a.WorthMinor()))
 	}
-	out.Sales = salesShownIn(f, found, a)
+	out.Sales, out.Filled = salesShownIn(f, found, a), salesFilledOf(f, &found.Spec, a)
 	for _, x := range found.Stays(&found.Spec, a) {
 		row := saleStays{Lot: x.Source, Mass: f.Kg(x.Kg), Why: f.Say("%s", message.Capital(x.Why)), Containers: namesIn(&found.Spec, x.Stock)}
 		if x.Best >= 0 {
 			row.Best = f.Say("%s at %s", priceOf(f, x.PerKg, found.Currency), found.Spec.Contracts[x.Best].Name)
 		}
 		out.Stays = append(out.Stays, row)
+	}
+	return out
+}
+
+// leadOn gives the addresses of what shows the same assignment.
+func (s *salesShown) leadOn(asked url.Values) {
+	query := url.Values{}
+	for name, values := range asked {
+		query[name] = values
+	}
+	query.Set("sales", s.ID)
+	s.Drawing = salesDrawingPath + "?" + query.Encode()
+}
+
+// salesFilledOf is by how much each contract is filled.
+func salesFilledOf(f locale.Voice, spec *sale.Spec, a *sale.Assignment) []saleFilled {
+	out := make([]saleFilled, len(spec.Contracts))
+	for i := range spec.Contracts {
+		c := &spec.Contracts[i]
+		if out[i] = (saleFilled{c.Name, f.Kg(0), locale.Missing, f.Kg(c.MostKg)}); c.PromisedKg > 0 {
+			out[i].Promised = f.Kg(c.PromisedKg)
+		}
+	}
+	for i := range a.Sales {
+		out[a.Sales[i].Contract].Goes = f.Kg(a.Sales[i].Kg)
 	}
 	return out
 }

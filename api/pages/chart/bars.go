@@ -13,11 +13,11 @@ import (
 	"pullbook/domain/season"
 )
 
-// bar is one row of a chart of bars, with an upright mark to compare it with. What is not
-// known is not drawn.
+// bar is one row of a chart of bars, with an upright mark to compare it with, and a frame for how long it can
+// be. What is not known is not drawn.
 type bar struct {
-	name        string
-	value, mark *float64
+	name               string
+	value, mark, frame *float64
 }
 
 // mostBars are drawn, the first ones.
@@ -59,11 +59,15 @@ func barPlot(form Form, f locale.Voice, quantity string, rows []bar) (*plot.Plot
 		pl.HideAxes()
 		return pl, nil
 	}
-	values, marks, names := make(plotter.Values, len(rows)), plotter.XYs{}, make([]string, len(rows))
+	values, frames, marks, names := make(plotter.Values, len(rows)), make(plotter.Values, len(rows)), plotter.XYs{}, make([]string, len(rows))
+	framed := false
 	for i, row := range rows {
 		names[i] = form.Fit(row.name)
 		if row.value != nil {
 			values[i] = *row.value
+		}
+		if row.frame != nil {
+			frames[i], framed = *row.frame, true
 		}
 		if row.mark != nil {
 			marks = append(marks, plotter.XY{X: *row.mark, Y: float64(i)})
@@ -75,6 +79,14 @@ func barPlot(form Form, f locale.Voice, quantity string, rows []bar) (*plot.Plot
 	}
 	bars.Horizontal, bars.Color, bars.LineStyle = true, BarColour, draw.LineStyle{}
 	pl.Add(bars)
+	if framed {
+		around, err := plotter.NewBarChart(frames, form.perBar*0.6)
+		if err != nil {
+			return nil, err
+		}
+		around.Horizontal, around.Color, around.LineStyle = true, nil, draw.LineStyle{Color: InkColour, Width: 0.75}
+		pl.Add(around)
+	}
 	if len(marks) > 0 {
 		uprights, err := plotter.NewScatter(marks)
 		if err != nil {

@@ -26,8 +26,8 @@ func YardSeasons(form Form, f locale.Voice, seasons []season.YardSeason) ([]byte
 	}
 	var perSuper, perHive []bar
 	for _, s := range seasons {
-		perSuper = append(perSuper, bar{s.Season.Name, kilograms(s.KgPerSuper), kilograms(s.Together.KgPerSuper)})
-		perHive = append(perHive, bar{s.Season.Name, kilograms(s.KgPerHive), kilograms(s.Together.KgPerHive)})
+		perSuper = append(perSuper, bar{name: s.Season.Name, value: kilograms(s.KgPerSuper), mark: kilograms(s.Together.KgPerSuper)})
+		perHive = append(perHive, bar{name: s.Season.Name, value: kilograms(s.KgPerHive), mark: kilograms(s.Together.KgPerHive)})
 	}
 	var plots []*plot.Plot
 	for _, one := range []struct {
