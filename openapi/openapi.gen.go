@@ -9493,6 +9493,15 @@ type YardMoney struct {
 	Visits float64 `json:"visits"`
 }
 
+// YardNextSeason defines model for YardNextSeason.
+type YardNextSeason struct {
+	HighKg float64 `json:"high_kg"`
+
+	// Kg per hive or super; half of the seasons give less
+	Kg    float64 `json:"kg"`
+	LowKg float64 `json:"low_kg"`
+}
+
 // YardProposal defines model for YardProposal.
 type YardProposal struct {
 	// Effect what a yard gives beside the average yard
@@ -9501,8 +9510,9 @@ type YardProposal struct {
 	LastSeason string             `json:"last_season"`
 
 	// Money what a season of it brings, as a mean, in the currency of the question
-	Money *YardMoney `json:"money,omitempty"`
-	Name  string     `json:"name"`
+	Money      *YardMoney      `json:"money,omitempty"`
+	Name       string          `json:"name"`
+	NextSeason *YardNextSeason `json:"next_season,omitempty"`
 
 	// PlainKg its plain average
 	PlainKg float64 `json:"plain_kg"`

@@ -44,6 +44,7 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(adoptedPath+"/:id/blank", p.adoptedBlank, squeezed)
 	p.routeAdoptable(e, planWarmingPath, p.adoptableWarming, squeezed)
 	e.GET(yardsPlanPath, p.yardsPlanPage, squeezed)
+	p.routeAdoptable(e, yardsPlanPath, p.adoptableYards, squeezed)
 	e.GET(yardsDrawingPath, p.yardsDrawing, squeezed)
 	e.GET(daysPath, p.daysPage, squeezed)
 	e.GET(daysDrawingPath, p.daysDrawing, squeezed)

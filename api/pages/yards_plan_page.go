@@ -37,6 +37,8 @@ type yardsPlanView struct {
 	LeftOut     []yardsLeftOut
 	MoreLeftOut int
 	Cautions    []string
+	// GoBy is nil where there is nothing to go by.
+	GoBy *toGoBy
 }
 
 // yardsTable are yards with their figures; what visits cost only where there is Money.
@@ -50,7 +52,9 @@ type yardsPlanRow struct {
 	Verdict                                                    mark
 	Why                                                        string
 	Effect, Low, High, Plain, Units, Seasons, Visits, Promises string
-	Honey, VisitsCost, Left                                    string
+	// Next is the next season, with the ends between which nine of ten lie.
+	Next                    string
+	Honey, VisitsCost, Left string
 }
 
 // yardsLeftOut is why some yards tell nothing in a season.
@@ -70,6 +74,11 @@ func (p *pages) yardsPlanPage(ctx echo.Context) error {
 		v.answer(f, plan)
 		if plan.Told {
 			v.Drawing = yardsDrawingPath + "?" + ctx.QueryParams().Encode()
+		}
+		if plan.Adopted("") != nil {
+			if v.GoBy, err = p.goByOf(ctx, yardsPlanPath); err != nil {
+				return err
+			}
 		}
 	}
 	return p.page(ctx, http.StatusOK, "yards-plan.html", v)
@@ -153,6 +162,9 @@ func yardsPlanRowOf(f locale.Voice, y *yards.Proposal) yardsPlanRow {
 		row.Effect, row.Low, row.High = f.Kilograms(&e.Kg), f.Kilograms(&e.LowKg), f.Kilograms(&e.HighKg)
 		row.Promises = f.KgTo(e.GainsKg, e.GainsKg)
 	}
+	if n := y.Next; n != nil {
+		row.Next = f.Say("%s (%s to %s)", f.Kilograms(&n.Kg), f.Kilograms(&n.LowKg), f.Kilograms(&n.HighKg))
+	}
 	if m := y.Money; m != nil {
 		row.Honey, row.VisitsCost, row.Left = f.Number(m.Honey, 0), f.Number(m.Visits, 0), f.Number(m.Left, 0)
 	}
@@ -187,6 +199,19 @@ func (v *yardsPlanView) leftOut(f locale.Voice, p *yards.Plan) {
 		v.LeftOut = append(v.LeftOut, key)
 	}
 	v.MoreLeftOut = p.LeftOutInAll - len(p.LeftOut)
+}
+
+// adoptableYards is the comparison that a query asks for, as a plan that somebody may go by.
+func (p *pages) adoptableYards(ctx echo.Context) (*ledger.AdoptedPlan, error) {
+	f, plan, _, err := p.yardsPlanOf(ctx, &yardsPlanView{})
+	if err != nil || plan == nil {
+		return nil, err
+	}
+	out := plan.Adopted(f.Say("Keep and move yards"))
+	if out != nil && len(out.Expects) == yards.MostExpects {
+		out.Note = f.Say("Only the first %s yards have a figure that is expected.", f.Count(yards.MostExpects))
+	}
+	return out, nil
 }
 
 // yardsDrawing draws what yards give beside the average yard.

@@ -79,6 +79,9 @@ func yardProposalOut(y yards.Proposal) openapi.YardProposal {
 	if m := y.Money; m != nil {
 		out.Money = &openapi.YardMoney{Honey: cents(m.Honey), Visits: cents(m.Visits), Left: cents(m.Left)}
 	}
+	if n := y.Next; n != nil {
+		out.NextSeason = &openapi.YardNextSeason{Kg: rounded(n.Kg), LowKg: rounded(n.LowKg), HighKg: rounded(n.HighKg)}
+	}
 	if e := y.Effect; e != nil {
 		out.Effect = &openapi.YardEffect{
 			Kg: rounded(e.Kg), LowKg: rounded(e.LowKg), HighKg: rounded(e.HighKg), NetKg: rounded(e.NetKg),

@@ -173,6 +173,7 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "days-refused", Route: "/plans/days", Path: strings.Replace(apitest.AskDays, "supers_out=600", "supers_out=many", 1)},
 		browsertest.Screen{Name: "warming", Route: "/plans/warming", Path: "/plans/warming"},
 		browsertest.Screen{Name: "warming-found", Route: "/plans/warming", Path: apitest.AskPlanWarming, By: (*browsertest.Browser).Unfold},
+		browsertest.Screen{Name: "yards-adopt-refused", Route: "POST /plans/yards/adopt", Path: "/plans/yards/adopt", Sent: url.Values{"id": {""}}},
 		browsertest.Screen{Name: "warming-adopt-refused", Route: "POST /plans/warming/adopt", Path: strings.Replace(apitest.AskPlanWarming, "warming?", "warming/adopt?", 1), Sent: url.Values{"id": {""}}},
 		browsertest.Screen{Name: "adopted", Route: "/plans/adopted/:id", Path: h.Link(t, "/plans", "/plans/adopted/"+apitest.AnID)},
 		browsertest.Screen{Name: "warming-impossible", Route: "/plans/warming", Path: strings.Replace(apitest.AskPlanWarming, "hours=60", "hours=5", 1)},
@@ -246,6 +247,7 @@ func paperScreens(t *testing.T, h *apitest.House) []browsertest.Screen {
 		browsertest.Screen{Name: "sheet", Route: "/lots/:id/sheet", Path: released + "/sheet"},
 		browsertest.Screen{Name: "labels", Route: "/lots/:id/labels", Path: released + "/labels"},
 		browsertest.Screen{Name: "blend-blank", Route: "/plans/blend/blank", Path: strings.Replace(apitest.AskBlend, "blend?", "blend/blank?blend=1&", 1)},
+		browsertest.Screen{Name: "yards-blank", Route: "/plans/yards/blank", Path: "/plans/yards/blank"},
 		browsertest.Screen{Name: "warming-blank", Route: "/plans/warming/blank", Path: strings.Replace(apitest.AskPlanWarming, "warming?", "warming/blank?", 1)},
 		browsertest.Screen{Name: "adopted-blank", Route: "/plans/adopted/:id/blank", Path: h.Link(t, "/plans", "/plans/adopted/"+apitest.AnID) + "/blank"},
 		browsertest.Screen{Name: "labels-each", Route: "/lots/:id/labels", Path: released + "/labels?each=1"})

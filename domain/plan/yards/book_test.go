@@ -315,3 +315,30 @@ func TestNoYardIsMovedForOneSeason(t *testing.T) {
 		t.Errorf("next: %+v, want Cedar", p.Next)
 	}
 }
+
+// Who goes by the comparison moves the hives of Birch, and has a figure of each yard that keeps its hives. Honey per super is
+// no figure that a plan is held against.
+func TestAComparisonCanBeGoneBy(t *testing.T) {
+	t.Parallel()
+	h := fourYears()
+	plan := h.ask(t, yards.Question{}, 2030).Adopted("winter")
+	if plan == nil || plan.Of != ledger.PlanOfYards || plan.Title != "winter" || len(plan.Steps) != 1 || plan.Steps[0].Does != ledger.PlanMoves || plan.Steps[0].AboutID != h.yards["Birch"] || len(plan.Expects) != 3 {
+		t.Fatalf("%+v", plan)
+	}
+	// Seasons of 40, 60, 30 and 50 kg are 43.6 in the geometric mean, of which Alder gives about 1.2.
+	for _, x := range plan.Expects {
+		if x.Figure != ledger.PlanPerHive || x.AboutID == h.yards["Birch"] || x.At != nil || *x.Low >= x.Value || *x.High <= x.Value {
+			t.Errorf("%+v", x)
+		}
+		if x.AboutID == h.yards["Alder"] && math.Abs(x.Value-1.2*43.6) > 2 {
+			t.Errorf("Alder is expected to give %.1f kg a hive, want about 52", x.Value)
+		}
+	}
+	bySuper := h.ask(t, yards.Question{Per: yards.PerSuper}, 2030)
+	if plan := bySuper.Adopted("winter"); plan == nil || len(plan.Steps) != 1 || len(plan.Expects) != 0 {
+		t.Errorf("by super: %+v, want the step alone", plan)
+	}
+	if plan := h.ask(t, yards.Question{}, 2027).Adopted("winter"); plan != nil {
+		t.Errorf("of one season: %+v, want nothing to go by", plan)
+	}
+}

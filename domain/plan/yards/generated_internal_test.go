@@ -81,6 +81,61 @@ func TestBandsOfYardsHoldWhatTheyTrulyGive(t *testing.T) {
 	}
 }
 
+// What a yard gives in a season that nobody has seen lies within its band nine times in ten. Yards of one season are good
+// or poor together, so that a few outfits say little: 200 of each are made up.
+func TestTheNextSeasonLiesInItsBand(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		outfit
+		// wilder is how much more seasons differ than by a third, in logarithms.
+		wilder float64
+	}{{outfit{8, 3, 0.2, 0.2, 1, 0, 0}, 0}, {outfit{12, 5, 0.2, 0.2, 0.8, 0, 0}, 0}, {outfit{16, 11, 0.1, 0.25, 0.9, -0.05, 0}, 0}, {outfit{12, 5, 0.2, 0.2, 0.8, 0, 0}, 0.5}} {
+		o := c.outfit
+		r := rand.New(rand.NewPCG(19, uint64(o.yards)))
+		var n, held, low, width float64
+		for range 200 {
+			a, _ := o.generate(r)
+			wild := make([]float64, o.seasons)
+			for s := range wild {
+				wild[s] = math.Exp(c.wilder * r.NormFloat64())
+			}
+			for i := range a.Observations {
+				a.Observations[i].Kg *= wild[a.Observations[i].Season]
+				a.Observations[i].HoneyKg *= wild[a.Observations[i].Season]
+			}
+			before, last := *a, o.seasons-1
+			before.Seasons, before.Observations = a.Seasons[:last], nil
+			for _, x := range a.Observations {
+				if x.Season < last {
+					before.Observations = append(before.Observations, x)
+				}
+			}
+			m, err := newModel(before.Observations, o.yards, last, PerHive)
+			if err != nil {
+				continue
+			}
+			next := m.next(&before)
+			for _, x := range a.Observations {
+				in := next[x.Yard]
+				if x.Season < last || in.Kg == 0 {
+					continue // it was not seen before
+				}
+				n, width = n+1, width+in.HighKg/in.LowKg
+				switch {
+				case x.Kg < in.LowKg:
+					low++
+				case x.Kg <= in.HighKg:
+					held++
+				}
+			}
+		}
+		t.Logf("%+v: %.3f of %v in their bands, %.3f below; the ends lie %.1f times apart", c, held/n, n, low/n, width/n)
+		if held/n < 0.86 || held/n > 0.96 {
+			t.Errorf("bands of nine tenths hold %.3f of the next seasons", held/n)
+		}
+	}
+}
+
 // Shares of a season are off by as much in poor seasons as in good ones; kilograms are not, so that poor
 // seasons would count for too little.
 func TestSharesAreOffByAsMuchInEverySeasonAndKilogramsAreNot(t *testing.T) {

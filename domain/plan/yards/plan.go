@@ -59,6 +59,8 @@ type Proposal struct {
 	Units   float64
 	// Effect is what it gives beside the average yard; nil where nothing can be told.
 	Effect *Effect
+	// Next is what the next season is expected to give; nil where nothing can be told.
+	Next *Next
 	// Visits are a season's, as a mean, with those of the question. Money is nil without a price.
 	Visits float64
 	Money  *Money
@@ -180,8 +182,10 @@ func (p *Plan) propose(m *model) {
 			mean, n = mean+kg, n+1
 		}
 	}
+	next := m.next(p.Asked)
 	for i := range p.Proposals {
 		y, x := &p.Proposals[i], m.effects[i]
+		y.Next = &next[i]
 		off := 0.0
 		if kg, known := p.visitsKg(y); known {
 			off = kg - mean/n

@@ -86,6 +86,10 @@ func TestAPlanHasFiguresWhateverTheBookHas(t *testing.T) {
 			if e == nil {
 				continue
 			}
+			if n := y.Next; n == nil || !(0 < n.LowKg && n.LowKg < n.Kg && n.Kg < n.HighKg) {
+				t.Fatalf("%s in the next season: %+v", y.Name, n)
+			}
+			number(y.Name, y.Next.HighKg)
 			number(y.Name, e.Kg, e.LowKg, e.HighKg, e.NetKg, e.GainsKg, e.GainsLowKg, e.GainsHighKg, e.Below, e.Worse, e.Loses)
 			if e.LowKg > e.HighKg || e.Below < 0 || e.Below > 1 || e.Worse < 0 || e.Worse > 1 || e.Loses < -1e-9 || e.Loses > 1 {
 				t.Fatalf("%s: %+v", y.Name, e)
