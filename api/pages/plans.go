@@ -50,6 +50,7 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(daysDrawingPath, p.daysDrawing, squeezed)
 	e.GET(planWarmingPath, p.planWarmingPage, squeezed)
 	e.GET(planWarmingDrawingPath, p.planWarmingDrawing, squeezed)
+	e.GET(planWarmingBookPath, p.planWarmingWorkbook)
 }
 
 // plansPage leads to the plans.

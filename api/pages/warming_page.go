@@ -10,7 +10,9 @@ import (
 
 	"pullbook/api/locale"
 	"pullbook/api/pages/chart"
+	"pullbook/api/plans"
 	"pullbook/api/request"
+	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/domain/fault"
 	"pullbook/domain/heat"
@@ -22,6 +24,7 @@ import (
 const (
 	planWarmingPath        = plansPath + "/warming"
 	planWarmingDrawingPath = planWarmingPath + "/drawing.svg"
+	planWarmingBookPath    = planWarmingPath + "/warming.xlsx"
 )
 
 // planWarmingView is a question how hot and how long with what it came to.
@@ -33,7 +36,7 @@ type planWarmingView struct {
 	// Best is the plan; nil where there is none.
 	Best *wayShown
 	// Impossible says why there is none.
-	Impossible, End, Look, Drawing, Unit string
+	Impossible, End, Look, Drawing, Unit, Workbook string
 	Ways                                 []wayShown
 	// GoBy is nil where there is nothing to go by.
 	GoBy *toGoBy
@@ -60,6 +63,7 @@ func (p *pages) planWarmingPage(ctx echo.Context) error {
 		v.answer(f, asked, answer, form.number("kwh_price"))
 		v.Drawing = planWarmingDrawingPath + "?" + ctx.QueryParams().Encode()
 		if v.Best != nil {
+			v.Workbook = planWarmingBookPath + "?" + ctx.QueryParams().Encode()
 			if v.GoBy, err = p.goByOf(ctx, planWarmingPath); err != nil {
 				return err
 			}
@@ -185,6 +189,22 @@ func hoursShown(f locale.Voice, w *warm.Way, at func(hour int) string) (out []wa
 		out = append(out, row)
 	}
 	return out
+}
+
+// planWarmingWorkbook is the best way as a workbook that reckons.
+func (p *pages) planWarmingWorkbook(ctx echo.Context) error {
+	f, form, asked, answer, err := p.planWarmingOf(ctx)
+	if err != nil {
+		return err
+	}
+	if answer == nil || drawnOf(answer) == nil {
+		return fault.New(fault.NotFound, "There is no way to warm for this question.")
+	}
+	book, err := plans.WarmingWorkbook(f, asked, drawnOf(answer), wire.OrZero(form.number("kwh_price")))
+	if err != nil {
+		return err
+	}
+	return sendWorkbook(ctx, "warming.xlsx", book)
 }
 
 // planWarmingDrawing draws the best way.

@@ -60,9 +60,10 @@ const (
 	clearHours = 1.0
 )
 
-// Between these honey is rid of yeasts by the advised times (heat.YeastKill).
+// Between these honey is rid of yeasts by the advised times (heat.YeastKill), whose line bends at killsBendC.
 const (
 	killsFromC = 51.7
+	killsBendC = 62.8
 	killsToC   = 71.1
 )
 

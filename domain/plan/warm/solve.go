@@ -206,8 +206,7 @@ func (s *Spec) problem(hours int) (*problem, error) {
 	if p.target, err = targetOf(s.Aim, s.Probability, moisture, crystals); err != nil {
 		return nil, err
 	}
-	slow := math.Sqrt2 * math.Erfinv(2*s.Probability-1)
-	p.follower, err = s.Vessel.ready(hours, slow, tableOf(func(c float64) float64 { return s.Kinetics.HMFRate(c) / 24 }))
+	p.follower, err = s.Vessel.ready(hours, s.sds(), tableOf(func(c float64) float64 { return s.Kinetics.HMFRate(c) / 24 }))
 	return p, err
 }
 
