@@ -10,6 +10,13 @@ import (
 	"pullbook/domain/plan/warm"
 )
 
+// The columns of the second sheet of containers, behind the set point.
+const (
+	placeColumn      = 3
+	standsHMFColumn  = placeColumn + 9 + 2
+	standShareColumn = standsHMFColumn + 4
+)
+
 // containers is the second sheet of containers: how warm they are at nine places stands as it was worked out.
 func (w *warmBook) containers() ([][]any, error) {
 	c := w.asked.Spec.Vessel.(warm.Containers)

@@ -13,22 +13,19 @@ import (
 // A stirred tank in the second sheet: the heat of an hour warms it, or melts crystals on the way up. The heat lost falls as
 // it cools, by which an hour adds less than its first pace.
 
-// The columns of the second sheet of a tank. A block of columns follows it as expected, one where it warms less well.
+// The columns of the second sheet of a tank. A block of columns follows it as expected, another where it warms less well.
 const (
-	setColumn = iota + 2
-	tankBlock
-	slowBlock        = tankBlock + blockColumns + 3
-	hmfColumn        = slowBlock + blockColumns
-	wallColumn       = hmfColumn + 1
-	diastaseColumn   = hmfColumn + 2
-	dWallColumn      = hmfColumn + 3
-	tankShareColumn  = hmfColumn + 4
-	storedColumn     = tankBlock + blockColumns
-	partColumn       = storedColumn + 1
-	heatColumn       = storedColumn + 2
-	placeColumn      = 3
-	standsHMFColumn  = placeColumn + 9 + 2
-	standShareColumn = standsHMFColumn + 4
+	setColumn       = 2
+	tankBlock       = 3
+	storedColumn    = tankBlock + blockColumns
+	partColumn      = storedColumn + 1
+	heatColumn      = storedColumn + 2
+	slowBlock       = storedColumn + 3
+	hmfColumn       = slowBlock + blockColumns
+	wallColumn      = hmfColumn + 1
+	diastaseColumn  = hmfColumn + 2
+	lostWallColumn  = hmfColumn + 3
+	tankShareColumn = hmfColumn + 4
 )
 
 // The columns of a block, from its first on.
@@ -242,7 +239,7 @@ func (w *warmBook) tank() ([][]any, error) {
 	head = append(head, w.headed(w.Say("HMF, mg/kg")), w.headed(w.Say("HMF at the wall, mg/kg")), w.headed(w.Say("diastase lost, share")), w.headed(w.Say("diastase lost at the wall, share")))
 	rows := [][]any{append(head, w.shareHeads()...)}
 	w.columns.celsius, w.columns.coldest, w.columns.hmf, w.columns.wall = columnName(tankBlock), columnName(slowBlock), columnName(hmfColumn), columnName(wallColumn)
-	w.columns.diastase, w.columns.diastaseWall, w.columns.heatWh, w.columns.storedWh = columnName(diastaseColumn), columnName(dWallColumn), columnName(heatColumn), columnName(storedColumn)
+	w.columns.diastase, w.columns.diastaseWall, w.columns.heatWh, w.columns.storedWh = columnName(diastaseColumn), columnName(lostWallColumn), columnName(heatColumn), columnName(storedColumn)
 	celsius, molten, coldest, coldMolten := w.value["start"], w.value["start"], w.value["start"], w.value["start"]
 	for i, set := range w.sets {
 		as, slow := w.hour("", celsius, molten, float64(set)), w.hour("slow ", coldest, coldMolten, float64(set))

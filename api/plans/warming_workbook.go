@@ -48,12 +48,12 @@ type warmBook struct {
 	figures []warmFigure
 	at      map[string]string
 	value   map[string]float64
-	// hmf, heatWh and shares are hour by hour, and in which column of the second sheet the temperatures stand; celsius and coldest
-	// are at each whole hour.
+	// What an hour does is worked out beside the formulas; celsius and coldest are at each whole hour. columns are where that stands
+	// in the second sheet.
 	hmf, wall, heatWh, storedWh, diastase, diastaseWall []float64
 	shares                                              [][]float64
 	celsius, coldest                                    []float64
-	columns                                             struct{ celsius, coldest, hmf, wall, diastase, diastaseWall, heatWh, storedWh, share string }
+	columns                                             struct{ celsius, coldest, hmf, wall, diastase, diastaseWall, heatWh, storedWh string }
 }
 
 // warmFigure is a figure that a warming rests on; formula is empty where it may be changed.
@@ -84,7 +84,7 @@ func (w *warmBook) rests(key, label string, style int, value float64, formula st
 	w.figures = append(w.figures, warmFigure{key, label, formula, value, style})
 }
 
-// kelvinAt50 is where the rates are stated.
+// Rates are stated at 50 C, about where honey is warmed. The gas constant is in J/(mol K).
 const celsiusOfRates, kelvinOfZero, gasConstant = 50.0, 273.15, 8.314462618
 
 // given are the figures that every warming rests on.
@@ -208,11 +208,7 @@ func (w *warmBook) results() (rows [][]any) {
 	rows = append(rows, end(w.Say("Honey when the time has come, %s", w.Temperature), w.columns.celsius, w.celsius[len(w.sets)], last.MeanC),
 		end(w.Say("Coldest of it then, %s", w.Temperature), w.columns.coldest, w.coldest[len(w.sets)], last.ColdestC))
 	for i, take := range w.takes {
-		column, err := excelize.ColumnNumberToName(w.firstShare() + i)
-		if err != nil {
-			panic(err) // columns are counted from what is written
-		}
-		sum, share := w.sum(column, w.shares[i])
+		sum, share := w.sum(columnName(w.firstShare()+i), w.shares[i])
 		rows = append(rows, w.result(w.Say("%s: share of what the coldest honey takes", saysTake(take)), w.styles.percent, share, sum, nil))
 	}
 	return rows
@@ -265,11 +261,10 @@ func (w *warmBook) first() [][]any {
 			if w.sets[h] != warm.Off {
 				row[1] = excelize.Cell{StyleID: w.styles.mass, Value: w.Degrees(float64(w.sets[h]))}
 			}
-			same := func(s string) string { return s }
 			made, v := w.second(w.columns.hmf, h), w.hmf[h]
 			if w.columns.wall != "" {
 				share := w.value["wall share"]
-				made, v = fmt.Sprintf("(1-%s)*%s+%s*%s", w.at["wall share"], same(made), w.at["wall share"], w.second(w.columns.wall, h)), (1-share)*v+share*w.wall[h]
+				made, v = fmt.Sprintf("(1-%s)*%s+%s*%s", w.at["wall share"], made, w.at["wall share"], w.second(w.columns.wall, h)), (1-share)*v+share*w.wall[h]
 			}
 			row = append(row, reckoned(w.styles.fine, v, made), reckoned(w.styles.figure, w.heatWh[h]/1000, w.second(w.columns.heatWh, h)+"/1000"))
 		}
@@ -281,5 +276,5 @@ func (w *warmBook) first() [][]any {
 // setAt is the set point of an hour as the second sheet has it, in degrees Celsius, 0 where the heater is off.
 func (w *warmBook) setAt(hour int) excelize.Cell {
 	cell := fmt.Sprintf("%s!$B$%d", quotedSheet(w.names.warming), w.firstHour()+hour)
-	return reckoned(w.styles.figure, float64(w.sets[hour]), fmt.Sprintf(`IF(%s="",0,%s)`, cell, w.typed(cell)))
+	return reckoned(w.styles.figure, float64(w.sets[hour]), fmt.Sprintf("IF(N(%s)>0,%s,0)", cell, w.typed(cell)))
 }
