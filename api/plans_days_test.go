@@ -123,6 +123,33 @@ func TestDaysThatCannotBeToldAreOneSentence(t *testing.T) {
 	}
 }
 
+// A manager goes by what is left of the season. The supers of a yard that are pulled then, and those that are extracted,
+// stand beside what was expected; drums to order are on the sheet.
+func TestAManagerGoesByTheDaysLeft(t *testing.T) {
+	t.Parallel()
+	s := daysHouse(t)
+	const asked = "/plans/days?ask=days&drums_on_hand=0"
+	_, page := s.shows(t, asked)
+	link := regexp.MustCompile(`href="(/plans/days/blank\?[^"]+)"`).FindStringSubmatch(page)
+	if link == nil {
+		t.Fatal("no sheet to work from")
+	}
+	sheet, _ := s.shows(t, html.UnescapeString(link[1]))
+	wants(t, "the sheet", sheet, "The rest of season 2026", "Birch Hollow", "70", "Order ", "What is expected")
+	entry := s.adopt(t, asked, "")
+	shed := as[openapi.ShedReport](t, s.get(t, "reports/shed"))
+	if len(shed.Plans) != 1 || len(shed.Plans[0].Steps) != 1 || shed.Plans[0].Steps[0].About != "Birch Hollow" {
+		t.Fatalf("on Record: %+v", shed.Plans)
+	}
+	plan := as[openapi.HeldPlan](t, s.get(t, "plans/adopted/"+entry))
+	if first := plan.Steps[0]; *first.Planned.Count != 70 || first.State != openapi.StepLeft || plan.Note == nil || !strings.HasPrefix(*plan.Note, "Order ") {
+		t.Errorf("%+v, %v", first, plan.Note)
+	}
+	if p := s.days(t, "drums_on_hand=0"); len(p.Calendar) == 0 || p.Calendar[0].On.Time.After(p.Ends.Middle) {
+		t.Errorf("day by day: %+v", p.Calendar)
+	}
+}
+
 func TestThePageTellsTheDaysThatTheContractTells(t *testing.T) {
 	t.Parallel()
 	s := daysHouse(t)

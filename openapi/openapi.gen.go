@@ -2902,6 +2902,27 @@ type DaysBind struct {
 // DaysBindWhat defines model for DaysBind.What.
 type DaysBindWhat string
 
+// DaysDay what is done on a day, on average over all rests, and what is done by its end since the question
+type DaysDay struct {
+	// Drums drums that are filled, or containers of the kind that takes most of the honey
+	Drums   float64  `json:"drums"`
+	DrumsBy DaysBand `json:"drums_by"`
+
+	// Extracted supers that go through the line
+	Extracted   float64  `json:"extracted"`
+	ExtractedBy DaysBand `json:"extracted_by"`
+
+	// FilledKg honey that goes into containers
+	FilledKg float64 `json:"filled_kg"`
+
+	// Kg honey that comes from it
+	Kg float64            `json:"kg"`
+	On openapi_types.Date `json:"on"`
+
+	// Pulled supers that are pulled
+	Pulled float64 `json:"pulled"`
+}
+
 // DaysPlan ends is when the last honey is in its container, extracted when the last super is empty; worked_hours is how long the line runs, supers_out are still on the yards, drums is how many the rest of the season fills, or containers of the kind that takes most of the honey, drums_to_order those beyond drums_on_hand and drums_arriving, missing where that was not said
 type DaysPlan struct {
 	// Basis what the answer rests on
@@ -2911,7 +2932,10 @@ type DaysPlan struct {
 	Binds []DaysBind `json:"binds"`
 
 	// ByThumbDays for comparison: the supers that are left over those that were extracted a day so far
-	ByThumbDays  float64   `json:"by_thumb_days"`
+	ByThumbDays float64 `json:"by_thumb_days"`
+
+	// Calendar day by day from that of the question, until it ends in all but one of twenty rests
+	Calendar     []DaysDay `json:"calendar"`
 	Cautions     []string  `json:"cautions"`
 	Drums        DaysBand  `json:"drums"`
 	DrumsSay     string    `json:"drums_say"`

@@ -31,6 +31,7 @@ type daysView struct {
 	Binds, More, Turns, Cautions []string
 	Yards                        []daysYard
 	Basis                        []daysBasis
+	GoBy                         *toGoBy
 }
 
 type daysBand struct{ Name, Low, Middle, High string }
@@ -52,6 +53,9 @@ func (p *pages) daysPage(ctx echo.Context) error {
 		v.answer(f, asked, plans.DaysOf(asked))
 		v.Entries = f.Count(int(through))
 		v.Drawing = daysDrawingPath + "?" + ctx.QueryParams().Encode()
+		if v.GoBy, err = p.goByOf(ctx, daysPath); err != nil {
+			return err
+		}
 	}
 	return p.page(ctx, http.StatusOK, "days.html", v)
 }

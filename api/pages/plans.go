@@ -43,6 +43,7 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(adoptedPath+"/:id", p.adoptedPage, squeezed)
 	e.GET(adoptedPath+"/:id/blank", p.adoptedBlank, squeezed)
 	p.routeAdoptable(e, planWarmingPath, p.adoptableWarming, squeezed)
+	p.routeAdoptable(e, daysPath, p.adoptableDays, squeezed)
 	e.GET(yardsPlanPath, p.yardsPlanPage, squeezed)
 	p.routeAdoptable(e, yardsPlanPath, p.adoptableYards, squeezed)
 	e.GET(yardsDrawingPath, p.yardsDrawing, squeezed)

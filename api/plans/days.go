@@ -58,7 +58,7 @@ func daysPlanOut(a *rest.Asked, p *rest.Plan) openapi.DaysPlan {
 		Turns: wire.Each(p.Turns, func(t rest.Turn) openapi.DaysTurn {
 			return openapi.DaysTurn{What: turnNames[t.What], LaterDays: rounded(t.Days), Says: t.Said().String()}
 		}),
-		Yards: wire.Each(a.Yards, nextYardOut), Cautions: request.Said(a.Cautions()),
+		Calendar: wire.Each(p.Days, dayOut), Yards: wire.Each(a.Yards, nextYardOut), Cautions: request.Said(a.Cautions()),
 		Basis: wire.Each(a.Basis, func(b rest.Basis) openapi.DaysBasis {
 			return openapi.DaysBasis{What: b.What.String(), Value: rounded(b.Value), Unit: wire.OrNil(b.Unit), From: b.From.String()}
 		}),
@@ -84,6 +84,13 @@ var turnNames = map[rest.TurnOf]openapi.DaysTurnWhat{
 
 func bandOut(b rest.Band) openapi.DaysBand {
 	return openapi.DaysBand{Low: rounded(b.Low), Middle: rounded(b.Middle), High: rounded(b.High)}
+}
+
+func dayOut(d rest.ByDay) openapi.DaysDay {
+	return openapi.DaysDay{
+		On: wire.DateOut(d.On), Pulled: rounded(d.In), Extracted: rounded(d.Extracted), Kg: rounded(d.Kg), FilledKg: rounded(d.FilledKg), Drums: rounded(d.Drums),
+		ExtractedBy: bandOut(d.ExtractedBy), DrumsBy: bandOut(d.DrumsBy),
+	}
 }
 
 func nextYardOut(y rest.NextYard) openapi.DaysYard {

@@ -249,6 +249,7 @@ func paperScreens(t *testing.T, h *apitest.House) []browsertest.Screen {
 		browsertest.Screen{Name: "blend-blank", Route: "/plans/blend/blank", Path: strings.Replace(apitest.AskBlend, "blend?", "blend/blank?blend=1&", 1)},
 		browsertest.Screen{Name: "yards-blank", Route: "/plans/yards/blank", Path: "/plans/yards/blank"},
 		browsertest.Screen{Name: "warming-blank", Route: "/plans/warming/blank", Path: strings.Replace(apitest.AskPlanWarming, "warming?", "warming/blank?", 1)},
+		browsertest.Screen{Name: "days-blank", Route: "/plans/days/blank", Path: strings.Replace(apitest.AskDays, "days?", "days/blank?", 1)},
 		browsertest.Screen{Name: "adopted-blank", Route: "/plans/adopted/:id/blank", Path: h.Link(t, "/plans", "/plans/adopted/"+apitest.AnID) + "/blank"},
 		browsertest.Screen{Name: "labels-each", Route: "/lots/:id/labels", Path: released + "/labels?each=1"})
 	for _, kind := range []string{"reading", "fill", "transfer", "run", "pull", "temperature", "stocktake", "wash"} {

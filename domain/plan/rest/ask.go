@@ -50,9 +50,12 @@ type Asked struct {
 	// Waiting are supers in the hot rooms, TankKg is honey in tanks.
 	Waiting int
 	TankKg  float64
-	// ByThumb is how many days are left by a rule of thumb: the supers that are left over those that were
-	// extracted a day so far.
-	ByThumb float64
+	// ByThumb is how many days are left by a rule of thumb: the supers that are left, out and in the hot rooms, over
+	// those that were extracted a day so far: Done in SoFarDays.
+	ByThumb, SoFarDays float64
+	Out, Done          int
+	// ContainerKg is the mean of what was filled this season, of whatever kind; what a drum takes where nothing was.
+	ContainerKg float64
 	// drum is the kind of container that takes most of the honey; empty where nothing was filled yet.
 	drum  string
 	notes []message.Text
@@ -88,7 +91,7 @@ func Ask(b *ledger.Book, q Question) (*Asked, error) {
 		return nil, fault.New(fault.TooLarge, "A season is played with at most %s supers still to be extracted, and the book has %s: settle the pulls that were extracted long ago.", MostSupers, int(a.House.supers()))
 	}
 	a.Yards = r.nextYards(a.House.Courses)
-	a.ByThumb = r.byThumb(a.House.supers())
+	a.byThumb(r)
 	return a, nil
 }
 
@@ -167,6 +170,7 @@ func (a *Asked) yards(r *record, q *Question) error {
 	for _, c := range h.Courses {
 		out += c.Supers / float64(len(h.Courses))
 	}
+	a.Out = int(math.Round(out))
 	a.rests(message.F("supers still on the yards"), math.Round(out), "", from)
 	if out < 1 && q.SupersOut == nil {
 		a.notes = append(a.notes, message.F("By the book no more supers come from the yards this season. Say how many are out where you know better."))
@@ -313,6 +317,10 @@ func (a *Asked) drums(r *record, q *Question) {
 		if drum == (ledger.ID{}) || byKind[f.kind] > byKind[drum] {
 			drum = f.kind
 		}
+	}
+	a.ContainerKg = usualDrumKg
+	if len(r.fills) > 0 && all > 0 {
+		a.ContainerKg = all / float64(len(r.fills))
 	}
 	if n := counts[drum]; n > 0 && byKind[drum] > 0 {
 		h.DrumKg, h.DrumShare, a.drum = byKind[drum]/float64(n), byKind[drum]/all, r.book.Name(drum)

@@ -30,7 +30,9 @@ func (p *play) kgOf(drums float64) float64 { return drums * p.h.DrumKg / p.h.Dru
 func (p *play) use(kg float64) {
 	p.drums.roomKg -= kg
 	p.drums.usedKg += kg * p.h.DrumShare
+	before := p.rest.Drums
 	p.rest.Drums = int(math.Ceil(p.drums.usedKg/p.h.DrumKg - 1e-9))
+	p.today().Drums += float64(p.rest.Drums - before)
 }
 
 // mayFill is when the next tank may be filled from.

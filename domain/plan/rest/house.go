@@ -136,8 +136,16 @@ type Rest struct {
 	// Kg came from the line; FilledKg went into containers and LeftKg stands in tanks.
 	Kg, FilledKg, LeftKg float64
 	Drums                int
+	// Days are what was done on each day, the first that of the question, as far as anything was.
+	Days []Worked
 	// First is when each way first held up the work; infinite where it never did.
 	First [ways]float64
+}
+
+// Worked is what is done on a day: supers that the trucks bring in and that go through the line, honey that comes from
+// it and goes into containers, and drums that are begun.
+type Worked struct {
+	In, Extracted, Kg, FilledKg, Drums float64
 }
 
 // calendar is when the house works from the question on.

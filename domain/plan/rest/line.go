@@ -168,18 +168,17 @@ func (a *Asked) shift(r *record) {
 
 func hourOf(t time.Time) float64 { return float64(t.Hour()) + float64(t.Minute())/60 }
 
-// byThumb is how many days are left by the pace so far.
-func (r *record) byThumb(left float64) float64 {
-	done := 0
+// byThumb reckons how many days are left by the pace so far.
+func (a *Asked) byThumb(r *record) {
 	var first time.Time
 	for _, n := range r.runs {
 		if first.IsZero() || n.from.Before(first) {
 			first = n.from
 		}
-		done += n.supers
+		a.Done += n.supers
 	}
-	if done == 0 {
-		return 0
+	if a.Done > 0 {
+		a.SoFarDays = 1 + r.now.Sub(first).Hours()/24
+		a.ByThumb = float64(a.Out+a.Waiting) / float64(a.Done) * a.SoFarDays
 	}
-	return left / float64(done) * (1 + r.now.Sub(first).Hours()/24)
 }

@@ -40,6 +40,8 @@ type Plan struct {
 	Ends, Extracted Band
 	// EndsOn are the days on which it ends, in order, with the part of the rests that end on each.
 	EndsOn []EndDay
+	// Days are what is done on each day, the first that of the question, until it ends in all but one of twenty rests.
+	Days []ByDay
 	// WorkedHours is how long the line runs. Supers are still on the yards.
 	WorkedHours, Supers, Drums Band
 	// ToOrder are drums beyond those on hand and on the way; nil where nobody says how many are.
@@ -247,7 +249,7 @@ func (h *House) count(rests []Rest) Plan {
 		have := float64(*h.DrumsOnHand + h.DrumsArriving)
 		p.ToOrder = &Band{max(0, p.Drums.Low-have), max(0, p.Drums.Middle-have), max(0, p.Drums.High-have)}
 	}
-	p.Binds, p.EndsOn = bindsOf(rests), h.endsOn(rests)
+	p.Binds, p.EndsOn, p.Days = bindsOf(rests), h.endsOn(rests), h.byDay(rests, p.Ends.High)
 	return p
 }
 

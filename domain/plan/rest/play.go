@@ -57,6 +57,15 @@ func (p *play) begin() {
 // held notes that a way holds up the work.
 func (p *play) held(w Way) { p.rest.First[w] = min(p.rest.First[w], p.clock.Now) }
 
+// today is what is done on the day of the clock.
+func (p *play) today() *Worked {
+	day := p.calendar.day(p.clock.Now)
+	for len(p.rest.Days) <= day {
+		p.rest.Days = append(p.rest.Days, Worked{})
+	}
+	return &p.rest.Days[day]
+}
+
 // goOut has the trucks come in in the middle of a working day, the calendar's n-th from now.
 func (p *play) goOut(n int) {
 	if n < len(p.calendar.days) && p.out > 0 {
@@ -91,6 +100,7 @@ func (p *play) bringIn(n int) {
 	}
 	if supers > 0 {
 		p.ready, p.out, p.inRoom = p.ready-supers, p.out-supers, p.inRoom+supers
+		p.today().In += float64(supers)
 		p.stand(supers, p.draws.dry.at(len(p.h.Waiting)+day))
 	}
 }
@@ -142,6 +152,8 @@ func (p *play) endLoad() {
 	t := &p.tanks[p.current]
 	t.kg, t.lastIn = t.kg+p.loadKg, p.clock.Now
 	p.rest.Extracted, p.rest.Kg, p.rest.ExtractedAt = p.rest.Extracted+p.load, p.rest.Kg+p.loadKg, p.clock.Now
+	on := p.today()
+	on.Extracted, on.Kg = on.Extracted+float64(p.load), on.Kg+p.loadKg
 	p.running = len(p.loads) > 0
 	p.closeAtTheEnd()
 }
@@ -196,6 +208,7 @@ func (p *play) fill(t *tank) {
 // emptied notes that some of a tank's honey is in containers.
 func (p *play) emptied(t *tank, kg float64) {
 	p.rest.FilledKg, p.rest.EndsAt = p.rest.FilledKg+kg, p.clock.Now
+	p.today().FilledKg += kg
 	if t.kg -= kg; t.kg <= crumbKg {
 		t.kg, t.closed = 0, false
 		p.line.Look()

@@ -214,6 +214,13 @@ func TestNoSuperAndNoHoneyIsLostInAnyRest(t *testing.T) {
 			if r.Extracted > r.Out+waiting || r.Over && (r.Extracted != r.Out+waiting || r.LeftKg != 0) {
 				t.Fatalf("%d supers were out and %d in hot rooms, %d were extracted: %+v", r.Out, waiting, r.Extracted, r)
 			}
+			var days Worked
+			for _, w := range r.Days {
+				days.add(w, 1)
+			}
+			if math.Abs(days.Kg-r.Kg)+math.Abs(days.FilledKg-r.FilledKg) > 1e-6*(1+held+r.Kg) || int(days.Extracted) != r.Extracted || int(days.Drums) != r.Drums || r.Over && int(days.In) != r.Out {
+				t.Fatalf("the days come to %+v, the whole to %+v", days, r)
+			}
 			if r.Over && (r.EndsAt < r.ExtractedAt || float64(r.Drums-1)*h.DrumKg > r.FilledKg) {
 				t.Fatalf("%+v", r)
 			}
