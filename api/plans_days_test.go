@@ -150,6 +150,65 @@ func TestAManagerGoesByTheDaysLeft(t *testing.T) {
 	}
 }
 
+// The workbook reckons plainly what the service's rule of thumb says, and what somebody types moves it, as it moves the
+// service: half as many supers out, a line twice as fast, more drums on hand.
+func TestTheWorkbookOfDaysLeftReckons(t *testing.T) {
+	t.Parallel()
+	s := daysHouse(t)
+	const asked = "ask=days&supers_out=600&drums_on_hand=10"
+	_, page := s.shows(t, "/plans/days?"+asked)
+	if !strings.Contains(page, "/plans/days/days.xlsx?") {
+		t.Error("the page has no link to the workbook")
+	}
+	book := s.workbook(t, "/plans/days/days.xlsx?"+asked)
+	rows := reckonedCells(t, book)
+	near := func(what string, rows [][]string, name string, column int, want float64) {
+		t.Helper()
+		if got := cellOf(t, rows, name, column); math.Abs(got-want) > 0.01 {
+			t.Errorf("%s: %s is %g, want %g", what, name, got, want)
+		}
+	}
+	p := s.days(t, "supers_out=600&drums_on_hand=10")
+	// 600 supers are out and 30 in the hot room; 9.6 of them take an hour.
+	near("as it was", rows, "Days left at the pace so far", 1, p.ByThumbDays)
+	near("as it was", rows, "Hours that the line runs", 1, 630/9.6)
+	near("as it was", rows, "Drums, or what is filled most", 3, p.Drums.Middle)
+	drums := func(left float64) float64 {
+		drum, share := 295.0, 1.0
+		for _, b := range p.Basis {
+			if strings.HasPrefix(b.What, "honey in a container") {
+				drum = b.Value
+			}
+			if strings.HasPrefix(b.What, "part of the honey") {
+				share = b.Value / 100
+			}
+		}
+		return math.Ceil((p.InTanksKg + left*basisOf(t, p, "honey from a super").Value) * share / drum)
+	}
+	near("as it was", rows, "Drums, or what is filled most", 1, drums(630))
+	near("as it was", rows, "To order", 1, drums(630)-10)
+	extracted := 0.0
+	for _, d := range p.Calendar {
+		extracted += d.Extracted
+	}
+	if last := rows[len(rows)-1]; len(p.Calendar) == 0 || !strings.HasPrefix(last[0], p.Calendar[len(p.Calendar)-1].On.String()) {
+		t.Errorf("the last day is %q, want %v", last, p.Calendar)
+	} else {
+		near("day by day", rows, last[0], 3, extracted)
+	}
+	half := s.days(t, "supers_out=300&drums_on_hand=25&supers_an_hour=19.2")
+	rows = reckonedCells(t, book, typed{"Supers still on the yards", 1, 300}, typed{"Supers extracted in an hour", 1, 19.2}, typed{"Empty ones on hand", 1, 25})
+	near("half as many", rows, "Days left at the pace so far", 1, half.ByThumbDays)
+	near("half as many", rows, "Hours that the line runs", 1, 330/19.2)
+	near("half as many", rows, "To order", 1, max(0, drums(330)-25))
+	near("half as many", rows, "Drums, or what is filled most", 3, p.Drums.Middle)
+	spanish, _ := s.shows(t, "/plans/days?"+asked, "es")
+	wants(t, "in Spanish", spanish, "Libro de cálculo", "Para trabajar con él")
+	if status, _ := fetch(t, s.browsing(t), s.url+"/plans/days/days.xlsx?ask=days&supers_out=many"); status != http.StatusNotFound {
+		t.Errorf("a workbook of what cannot be told: %d", status)
+	}
+}
+
 func TestThePageTellsTheDaysThatTheContractTells(t *testing.T) {
 	t.Parallel()
 	s := daysHouse(t)

@@ -25,7 +25,8 @@ type daysView struct {
 	// Answered is false where something is wrong with the question, or the book lacks something.
 	Answered                     bool
 	Entries, Season              string
-	Said, Drums, Drawing         string
+	Said, Drums                  string
+	Drawing, Workbook            string
 	Bands                        []daysBand
 	Ends                         []daysEnd
 	Binds, More, Turns, Cautions []string
@@ -53,6 +54,7 @@ func (p *pages) daysPage(ctx echo.Context) error {
 		v.answer(f, asked, plans.DaysOf(asked))
 		v.Entries = f.Count(int(through))
 		v.Drawing = daysDrawingPath + "?" + ctx.QueryParams().Encode()
+		v.Workbook = daysBookPath + "?" + ctx.QueryParams().Encode()
 		if v.GoBy, err = p.goByOf(ctx, daysPath); err != nil {
 			return err
 		}
@@ -74,6 +76,22 @@ func (p *pages) daysDrawing(ctx echo.Context) error {
 		return err
 	}
 	return sendChart(ctx, svg)
+}
+
+// daysWorkbook is the rest of the season as a workbook that reckons.
+func (p *pages) daysWorkbook(ctx echo.Context) error {
+	f, _, asked, through, err := p.daysOf(ctx)
+	if err != nil {
+		return err
+	}
+	if asked == nil {
+		return fault.New(fault.NotFound, "There is no workbook of what cannot be told.")
+	}
+	book, err := plans.DaysWorkbook(f, asked, plans.DaysOf(asked), through)
+	if err != nil {
+		return err
+	}
+	return sendWorkbook(ctx, "days.xlsx", book)
 }
 
 // daysOf takes from the book what a query asks for. asked is nil where something is wrong with it, or the book

@@ -26,6 +26,7 @@ const (
 	yardsDrawingPath  = yardsPlanPath + "/drawing.svg"
 	daysPath          = plansPath + "/days"
 	daysDrawingPath   = daysPath + "/drawing.svg"
+	daysBookPath      = daysPath + "/days.xlsx"
 )
 
 // routePlans serves what the book proposes to do next.
@@ -49,6 +50,7 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(yardsDrawingPath, p.yardsDrawing, squeezed)
 	e.GET(daysPath, p.daysPage, squeezed)
 	e.GET(daysDrawingPath, p.daysDrawing, squeezed)
+	e.GET(daysBookPath, p.daysWorkbook)
 	e.GET(planWarmingPath, p.planWarmingPage, squeezed)
 	e.GET(planWarmingDrawingPath, p.planWarmingDrawing, squeezed)
 	e.GET(planWarmingBookPath, p.planWarmingWorkbook)

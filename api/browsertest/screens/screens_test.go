@@ -445,6 +445,7 @@ func noPages(t *testing.T, h *apitest.House) map[string]string {
 		"/plans/yards/drawing.svg": "/plans/yards/drawing.svg",
 		"/import/progress/:id":     "/import/progress/" + uuid.NewString(),
 		"/recall/drawing.svg":      "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
+		"/plans/days/days.xlsx":      strings.Replace(apitest.AskDays, "days?", "days/days.xlsx?", 1),
 		"/plans/days/drawing.svg":    strings.Replace(apitest.AskDays, "days?", "days/drawing.svg?", 1),
 		"/plans/warming/drawing.svg": strings.Replace(apitest.AskPlanWarming, "warming?", "warming/drawing.svg?", 1),
 	}

@@ -34,10 +34,12 @@ func (h *House) byDay(rests []Rest, until float64) []ByDay {
 		for i := range rests {
 			if day < len(rests[i].Days) {
 				w := rests[i].Days[day]
-				one.add(w, 1/float64(len(rests)))
-				sums[i].add(w, 1)
+				one.add(w)
+				sums[i].add(w)
 			}
 		}
+		n := float64(len(rests))
+		one.Worked = Worked{one.In / n, one.Extracted / n, one.Kg / n, one.FilledKg / n, one.Drums / n}
 		one.ExtractedBy, one.FilledKgBy = by(func(w Worked) float64 { return w.Extracted }), by(func(w Worked) float64 { return w.FilledKg })
 		one.DrumsBy = by(func(w Worked) float64 { return w.Drums })
 		out = append(out, one)
@@ -48,7 +50,7 @@ func (h *House) byDay(rests []Rest, until float64) []ByDay {
 	return out
 }
 
-// add has so many times as much more be done.
-func (w *Worked) add(more Worked, times float64) {
-	w.In, w.Extracted, w.Kg, w.FilledKg, w.Drums = w.In+times*more.In, w.Extracted+times*more.Extracted, w.Kg+times*more.Kg, w.FilledKg+times*more.FilledKg, w.Drums+times*more.Drums
+// add has more be done.
+func (w *Worked) add(more Worked) {
+	w.In, w.Extracted, w.Kg, w.FilledKg, w.Drums = w.In+more.In, w.Extracted+more.Extracted, w.Kg+more.Kg, w.FilledKg+more.FilledKg, w.Drums+more.Drums
 }

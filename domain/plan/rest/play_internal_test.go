@@ -216,7 +216,7 @@ func TestNoSuperAndNoHoneyIsLostInAnyRest(t *testing.T) {
 			}
 			var days Worked
 			for _, w := range r.Days {
-				days.add(w, 1)
+				days.add(w)
 			}
 			if math.Abs(days.Kg-r.Kg)+math.Abs(days.FilledKg-r.FilledKg) > 1e-6*(1+held+r.Kg) || int(days.Extracted) != r.Extracted || int(days.Drums) != r.Drums || r.Over && int(days.In) != r.Out {
 				t.Fatalf("the days come to %+v, the whole to %+v", days, r)
