@@ -2,10 +2,13 @@ package api_test
 
 import (
 	"html"
+	"math"
 	"net/http"
 	"regexp"
 	"strings"
 	"testing"
+
+	"pullbook/openapi"
 )
 
 // The page shows the sales that TestEachLotGoesToTheContractThatPaysTheMostForIt works out by hand, in
@@ -51,4 +54,70 @@ func TestThePageShowsTheSalesThatTheContractFinds(t *testing.T) {
 	wants(t, "the page where honey is worth more kept", kept, "Nothing goes", "worth more kept")
 	_, wrong := s.shows(t, "/plans/sales?ask=sales&keep=much&probability=0.95")
 	wants(t, "the page with a price that is none", wrong, "aria-invalid", "Type a price")
+}
+
+// The workbook of the sales above reckons what the service does: 3 x 300 x 4.20 and 3 x 300 x 3.60 x 0.95, less three
+// freights of 10.00. Two dry drums for the packer are 1,260.00 less, and one to the baker as well brings 1,080.00 less 10.00.
+func TestTheWorkbookOfSalesReckonsWhatOtherNumbersEarn(t *testing.T) {
+	t.Parallel()
+	s := blendHouse(t)
+	baker := s.book(t, "buyers", M{"id": id(), "occurred_at": at(1, "9:00"), "name": "Harrow Foods"}).ID
+	s.book(t, "contracts", s.aContractWith(s.buyer, s.packerLimits(t, "drums", "18.2", "420", "18", "2"), "reference", "order 14", "promised_kg", 900))
+	s.book(t, "contracts", s.aContractWith(baker, s.packerLimits(t, "bakery", "20", "360", "18", "5"), "freight_per_container_minor", 1000, "last_day", "2026-10-31"))
+	best := as[openapi.SalesPlan](t, s.get(t, "plans/sales")).Assignments[0]
+	const address = "/plans/sales/sales.xlsx?ask=sales&keep=&probability=0.95&sales=1"
+	const stays, bakers, packers = 4, 5, 6
+	book := s.workbook(t, address)
+	same := func(what string, rows [][]string, column int, row string, want float64) {
+		t.Helper()
+		if got := cellOf(t, rows, row, column); math.Abs(got-want) > 0.006 {
+			t.Errorf("%s: %s is %.3f, want %.3f", what, row, got, want)
+		}
+	}
+	rows := reckonedCells(t, book)
+	for _, x := range best.Sales {
+		column := map[float64]int{378_000: packers, 307_800: bakers}[x.NetMinor]
+		if column == 0 {
+			t.Fatalf("a sale for %.0f", x.NetMinor)
+		}
+		same("as planned", rows, column, "Containers that go", float64(x.Containers))
+		same("as planned", rows, column, "Honey that goes, kg", x.Kg)
+		same("as planned", rows, column, "Price less discount, CAD", x.NetMinor/100)
+		same("as planned", rows, column, "Freight, CAD", x.FreightMinor/100)
+		same("as planned", rows, column, "Missing of what was promised", x.ShortKg)
+	}
+	same("as planned", rows, stays, "Earns, CAD", best.EarnedMinor/100)
+	same("as planned", rows, stays, "DRY-0", 0)
+	if said := saidIn(t, rows, "Check", stays); !strings.HasPrefix(said, "nothing is oversold") {
+		t.Errorf("sales as planned say %q", said)
+	}
+	rows = reckonedCells(t, book, typed{"DRY-0", packers, 2}, typed{"DRY-0", bakers, 1})
+	same("changed", rows, packers, "Price less discount, CAD", 2520)
+	same("changed", rows, packers, "Missing of what was promised", 300)
+	same("changed", rows, bakers, "Price less discount, CAD", 3078+1080)
+	same("changed", rows, bakers, "Freight, CAD", 40)
+	same("changed", rows, stays, "Earns, CAD", 6828-1260+1080-10)
+	if packer, bakery, all := saidIn(t, rows, "Check", packers), saidIn(t, rows, "Check", bakers), saidIn(t, rows, "Check", stays); packer != "a promise is missed" || bakery != "more than it takes" || all != "look at the checks" {
+		t.Errorf("the changed sales say %q, %q, %q", packer, bakery, all)
+	}
+	rows = reckonedCells(t, book, typed{"WET-0", packers, 1})
+	if last := saidIn(t, rows, "WET-0", packers+1); last != "more than are here" {
+		t.Errorf("four wet drums of three say %q", last)
+	}
+	rows = reckonedCells(t, book, typed{"WET-0", packers, 1}, typed{"WET-0", bakers, 2})
+	if last := saidIn(t, rows, "WET-0", packers+1); last != "it may not go there" {
+		t.Errorf("a wet drum for who asks for dry honey says %q", last)
+	}
+}
+
+// saidIn is a cell in the row that begins with a name.
+func saidIn(t *testing.T, rows [][]string, name string, column int) string {
+	t.Helper()
+	for _, row := range rows {
+		if strings.HasPrefix(row[0], name) {
+			return row[column]
+		}
+	}
+	t.Fatalf("no row %s in %v", name, rows)
+	return ""
 }

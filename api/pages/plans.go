@@ -21,6 +21,7 @@ const (
 	blendWeightsPath  = blendPath + "/weights"
 	salesPath         = plansPath + "/sales"
 	salesDrawingPath  = salesPath + "/drawing.svg"
+	salesBookPath     = salesPath + "/sales.xlsx"
 	preparedBlendPath = blendPath + "/prepared"
 	yardsPlanPath     = plansPath + "/yards"
 	yardsDrawingPath  = yardsPlanPath + "/drawing.svg"
@@ -35,6 +36,7 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(blendPath, p.blendPage, squeezed)
 	e.GET(salesPath, p.salesPage, squeezed)
 	e.GET(salesDrawingPath, p.salesDrawing, squeezed)
+	e.GET(salesBookPath, p.salesWorkbook)
 	e.GET(blendBlankPath, p.blendBlank, squeezed)
 	e.GET(blendDrawingPath, p.blendDrawing, squeezed)
 	e.GET(blendBookPath, p.blendWorkbook)

@@ -50,9 +50,9 @@ type salesShown struct {
 	ID, Title, Money, Counted, Proved string
 	Sales                             []saleShown
 	Stays                             []saleStays
-	// Drawing is empty where nothing is drawn; Filled are its figures.
-	Drawing string
-	Filled  []saleFilled
+	// Drawing and Workbook are empty where honey has to be mixed first; Filled are the figures of the drawing.
+	Drawing, Workbook string
+	Filled            []saleFilled
 }
 
 // saleFilled is how far a contract is filled.
@@ -163,6 +163,19 @@ func (p *pages) salesDrawing(ctx echo.Context) error {
 	return sendChart(ctx, svg)
 }
 
+// salesWorkbook is an assignment as a workbook that reckons.
+func (p *pages) salesWorkbook(ctx echo.Context) error {
+	f, found, which, err := p.salesChosen(ctx)
+	if err != nil {
+		return err
+	}
+	book, err := found.Workbook(f, which)
+	if err != nil {
+		return err
+	}
+	return sendWorkbook(ctx, "sales.xlsx", book)
+}
+
 // answer puts what was found into words.
 func (v *salesView) answer(f locale.Voice, found *plans.Sales, asked url.Values) {
 	spec := &found.Spec
@@ -258,7 +271,7 @@ func (s *salesShown) leadOn(asked url.Values) {
 		query[name] = values
 	}
 	query.Set("sales", s.ID)
-	s.Drawing = salesDrawingPath + "?" + query.Encode()
+	s.Drawing, s.Workbook = salesDrawingPath+"?"+query.Encode(), salesBookPath+"?"+query.Encode()
 }
 
 // salesFilledOf is by how much each contract is filled.

@@ -441,7 +441,7 @@ func noPages(t *testing.T, h *apitest.House) map[string]string {
 		"/lots/:id/heating.svg": lot + "/heating.svg", "/lots/:id/limits.svg": lot + "/limits.svg", "/lots/:id/sheet.pdf": lot + "/sheet.pdf", "/tanks/:id/course.svg": tank + "/course.svg",
 		"/yards/:id/seasons.svg": yard + "/seasons.svg", "/yards/:id/pulls.svg": yard + "/pulls.svg",
 		"/plans/blend/drawing.svg": strings.Replace(apitest.AskBlend, "blend?", "blend/drawing.svg?blend=1&", 1), "/plans/blend/blend.xlsx": strings.Replace(apitest.AskBlend, "blend?", "blend/blend.xlsx?blend=1&", 1),
-		"/plans/sales/drawing.svg": strings.Replace(apitest.AskSales, "sales?", "sales/drawing.svg?sales=1&", 1),
+		"/plans/sales/drawing.svg": strings.Replace(apitest.AskSales, "sales?", "sales/drawing.svg?sales=1&", 1), "/plans/sales/sales.xlsx": strings.Replace(apitest.AskSales, "sales?", "sales/sales.xlsx?sales=1&", 1),
 		"/plans/yards/drawing.svg": "/plans/yards/drawing.svg",
 		"/import/progress/:id":     "/import/progress/" + uuid.NewString(),
 		"/recall/drawing.svg":      "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",

@@ -31,6 +31,15 @@ func (s *Spec) groupsOf(classes []class, grain float64) (out []group) {
 	return out
 }
 
+// Alike are places in the stock of containers that are alike in all but their names, their mass too. Lots stand
+// together, in the order of the stock, and of a lot the heaviest first.
+func (s *Spec) Alike() (out [][]int) {
+	for _, g := range s.groupsOf(s.classesOf(), 0) {
+		out = append(out, g.stock)
+	}
+	return out
+}
+
 // apart are the ways in which each container goes by itself, one a contract.
 func (s *Spec) apart(classes []class, groups []group) (out []way) {
 	for c := range s.Contracts {

@@ -150,6 +150,41 @@ var factors = func() map[[2]string]float64 {
 	return out
 }()
 
+// Brings is what a kilogram of a container brings under a contract less discount, in minor units; false where it
+// may not go there by itself.
+func (a *Answer) Brings(stock, contract int) (perKg float64, may bool) {
+	o := &a.offers[stock][contract]
+	return o.perKg, o.open()
+}
+
+// Step is a step of discount, with its ends in the parameter's first unit: it counts above Above, up to and
+// including UpTo, and takes off a share of the price and so much of each kilogram, in minor units.
+type Step struct {
+	Parameter    string
+	Above        float64
+	UpTo         *float64
+	Share, PerKg float64
+}
+
+// Steps are the steps by which a contract's price is lowered.
+func (c *Contract) Steps() []Step {
+	out := make([]Step, len(c.Terms.Discounts))
+	for i, d := range c.Terms.Discounts {
+		by := unitFactor(d.Parameter, d.Unit)
+		out[i] = Step{Parameter: d.Parameter, Above: rounded(d.Above.Float64() * by)}
+		if d.UpTo != nil {
+			out[i].UpTo = new(rounded(d.UpTo.Float64() * by))
+		}
+		if d.Percent != nil {
+			out[i].Share = d.Percent.Float64() / 100
+		}
+		if d.PerKg != nil {
+			out[i].PerKg = d.PerKg.Float64()
+		}
+	}
+	return out
+}
+
 // span is a stretch of a parameter's figures in which one step of discount counts: above low, up to
 // high, in the first unit; nil is open.
 type span struct {
