@@ -4,6 +4,7 @@ import (
 	"html"
 	"math"
 	"net/http"
+	"net/url"
 	"regexp"
 	"strings"
 	"testing"
@@ -107,6 +108,75 @@ func TestTheWorkbookOfSalesReckonsWhatOtherNumbersEarn(t *testing.T) {
 	rows = reckonedCells(t, book, typed{"WET-0", packers, 1}, typed{"WET-0", bakers, 2})
 	if last := saidIn(t, rows, "WET-0", packers+1); last != "it may not go there" {
 		t.Errorf("a wet drum for who asks for dry honey says %q", last)
+	}
+}
+
+// A manager goes by the sales above. The sheet says what goes to whom by which day, and nothing leaves by it; once the drums
+// have left and the buyer paid, what came stands beside what was expected.
+func TestAManagerGoesBySales(t *testing.T) {
+	t.Parallel()
+	s := blendHouse(t)
+	baker := s.book(t, "buyers", M{"id": id(), "occurred_at": at(1, "9:00"), "name": "Harrow Foods"}).ID
+	drums, bakery := s.packerLimits(t, "drums", "18.2", "420", "18", "2"), s.packerLimits(t, "bakery", "20", "360", "18", "5")
+	packers := s.book(t, "contracts", s.aContractWith(s.buyer, drums, "reference", "order 14", "last_day", "2026-10-31")).ID
+	s.book(t, "contracts", s.aContractWith(baker, bakery, "freight_per_container_minor", 1000))
+	const question = "/plans/sales?ask=sales&keep=&probability=0.95"
+	_, page := s.shows(t, question)
+	sheet := regexp.MustCompile(`href="(/plans/sales/blank\?[^"]+)"`).FindStringSubmatch(page)
+	if sheet == nil {
+		t.Fatal("no sheet to work from")
+	}
+	paper, _ := s.shows(t, html.UnescapeString(sheet[1]))
+	wants(t, "the sheet", paper, "Send 3 containers of DRY to Northgate Packing order 14 by 31 Oct 2026", "Send 3 containers of WET to Harrow Foods", "honey sent to Northgate Packing order 14", "900", "paid by Harrow Foods", "3,078.00")
+	s.adopt(t, question, "autumn")
+	adopted := as[[]openapi.AdoptedPlan](t, s.get(t, "adopted-plans"))[0]
+	if adopted.Title != "autumn" || adopted.Of != openapi.PlanOfSales {
+		t.Errorf("adopted: %+v", adopted)
+	}
+	// The same plan, adopted before the drums leave.
+	entry := s.book(t, "adopted-plans", M{"id": id(), "occurred_at": at(21, "16:00"), "title": "autumn", "of": "sales", "steps": adopted.Steps, "expects": adopted.Expects}).ID
+	held := func() openapi.HeldPlan { return as[openapi.HeldPlan](t, s.get(t, "plans/adopted/"+entry)) }
+	p := held()
+	if len(p.Steps) != 2 || len(p.Figures) != 4 || p.Steps[0].State != openapi.StepLeft || *p.Figures[0].Came != 0 || !p.Figures[0].Open || p.Figures[1].Came != nil {
+		t.Fatalf("before anything left: %+v", p)
+	}
+
+	prepared := regexp.MustCompile(`href="(/dispatches/prepare\?[^"]*order\+14[^"]*)"`).FindStringSubmatch(html.UnescapeString(page))
+	if prepared == nil {
+		t.Fatal("the sale to the packers cannot be prepared")
+	}
+	address, err := url.Parse(prepared[1])
+	if err != nil {
+		t.Fatal(err)
+	}
+	containers := address.Query()["container"]
+	for _, l := range as[[]M](t, s.get(t, "lots")) {
+		if l["code"] == "DRY" {
+			s.book(t, "lot-statuses", M{"id": id(), "occurred_at": at(21, "17:00"), "lot_id": l["id"], "status": "released", "override": true, "note": "sold by sample"})
+		}
+	}
+	leaves := func(clock string, drums ...string) string {
+		return s.book(t, "dispatches", M{"id": id(), "occurred_at": at(21, clock), "buyer_id": s.buyer, "containers": drums, "override": true, "note": "as agreed"}).ID
+	}
+	leaves("18:00", containers[:2]...)
+	if p = held(); p.Steps[0].State != openapi.StepBegun || *p.Steps[0].Count != 2 || *p.Figures[0].Came != 600 || p.Figures[0].Expected.Value != 900 {
+		t.Errorf("once two drums left: %+v, %+v", p.Steps[0], p.Figures[0])
+	}
+	truck := leaves("19:00", containers[2])
+	s.book(t, "settlements", M{"id": id(), "occurred_at": at(22, "9:00"), "dispatch_id": truck, "rule_set": M{"rule_set_id": drums}, "paid_minor": 126_000,
+		"drums": []M{{"fill_id": containers[2], "net_kg": 300, "moisture_pct": 17}}})
+	p = held()
+	if p.Steps[0].State != openapi.StepDone || p.Steps[1].State != openapi.StepLeft || *p.Figures[0].Came != 900 || *p.Figures[1].Came != 126_000 || p.Figures[1].Expected.Value != 378_000 {
+		t.Errorf("once all left: %+v, %+v", p.Steps, p.Figures)
+	}
+	if about := *p.Figures[0].Expected.AboutID; about.String() != packers {
+		t.Errorf("the first figure is of %s, want %s", about, packers)
+	}
+	text, _ := s.shows(t, "/plans/adopted/"+entry)
+	wants(t, "the plan gone by", text, "autumn", "1 step left", "done: 3", "left to do", "3,780.00", "1,260.00")
+	nothing, _ := s.shows(t, "/plans/sales?ask=sales&keep=5&probability=0.95")
+	if strings.Contains(nothing, "Go by this plan") {
+		t.Error("one can go by sales of nothing")
 	}
 }
 

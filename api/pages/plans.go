@@ -37,6 +37,7 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(salesPath, p.salesPage, squeezed)
 	e.GET(salesDrawingPath, p.salesDrawing, squeezed)
 	e.GET(salesBookPath, p.salesWorkbook)
+	p.routeAdoptable(e, salesPath, p.adoptableSales, squeezed)
 	e.GET(blendBlankPath, p.blendBlank, squeezed)
 	e.GET(blendDrawingPath, p.blendDrawing, squeezed)
 	e.GET(blendBookPath, p.blendWorkbook)

@@ -35,14 +35,16 @@ type salesView struct {
 	// Assignments are the best and the next best, Mixed is what goes where honey is mixed first, nil
 	// where that brings nothing more.
 	Assignments []salesShown
-	Mixed       *salesShown
-	MixedSays   string
-	Says        []string
-	Contracts   []salesContract
-	Refused     []salesRefused
-	LeftOut     []blendLeftOut
-	Looks       []string
-	Cautions    []string
+	// GoBy is how somebody goes by the best; nil where nothing goes.
+	GoBy      *toGoBy
+	Mixed     *salesShown
+	MixedSays string
+	Says      []string
+	Contracts []salesContract
+	Refused   []salesRefused
+	LeftOut   []blendLeftOut
+	Looks     []string
+	Cautions  []string
 }
 
 // salesShown is one assignment.
@@ -97,6 +99,11 @@ func (p *pages) salesPage(ctx echo.Context) error {
 	}
 	if found != nil {
 		v.answer(f, found, ctx.QueryParams())
+	}
+	if len(v.Assignments) > 0 && found.Adopted(&found.Assignments[0], "") != nil {
+		if v.GoBy, err = p.goByOf(ctx, salesPath); err != nil {
+			return err
+		}
 	}
 	return p.page(ctx, http.StatusOK, "sales.html", v)
 }
@@ -174,6 +181,20 @@ func (p *pages) salesWorkbook(ctx echo.Context) error {
 		return err
 	}
 	return sendWorkbook(ctx, "sales.xlsx", book)
+}
+
+// adoptableSales is the best that a query asks for, as a plan that somebody may go by.
+func (p *pages) adoptableSales(ctx echo.Context) (*ledger.AdoptedPlan, error) {
+	f, _, found, err := p.salesOf(ctx)
+	if err != nil || found == nil || len(found.Assignments) == 0 {
+		return nil, err
+	}
+	best := &found.Assignments[0]
+	out := found.Adopted(best, f.Say("Sales of %s", f.Date(string(found.On))))
+	if out != nil && len(out.Steps) == sale.MostSteps {
+		out.Note = f.Say("Only the first %s deliveries are steps.", f.Count(sale.MostSteps))
+	}
+	return out, nil
 }
 
 // answer puts what was found into words.

@@ -15,6 +15,8 @@ type Step struct {
 	About, To string
 	// Until is when the next step of the same heater begins; zero where none does.
 	Until time.Time
+	// LastDay is that of the contract to which it goes; empty where there is none.
+	LastDay ledger.Date
 	// Count is how many supers were pulled or containers delivered since the plan was adopted.
 	Count int
 	// Logged is the last temperature that was logged in the time of a step that heats; nil where none was.
@@ -38,6 +40,9 @@ func Planned(b *ledger.Book, p *ledger.AdoptedPlan) []Step {
 	out := make([]Step, len(p.Steps))
 	for i, s := range p.Steps {
 		out[i] = Step{PlanStep: s, About: nameOf(b, s.AboutID), To: nameOf(b, s.ContractID)}
+		if c := ledger.Named[ledger.Contract](b, s.ContractID); c != nil {
+			out[i].LastDay = c.LastDay
+		}
 	}
 	return out
 }
@@ -71,7 +76,7 @@ func Steps(b *ledger.Book, e *ledger.Entry, now time.Time) []Step {
 	for i := range out {
 		if s := &out[i]; s.Does != ledger.PlanHeats {
 			s.Done = len(s.By) > 0 && s.Count >= s.PlanStep.Count
-			s.Lapsed = !s.Done && now.Sub(e.OccurredAt) > s.waits()
+			s.Lapsed = !s.Done && (now.Sub(e.OccurredAt) > s.waits() || s.LastDay != "" && s.LastDay < ledger.Date(now.In(b.Location()).Format(time.DateOnly)))
 		}
 	}
 	return out

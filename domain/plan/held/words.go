@@ -19,5 +19,9 @@ func (s *Step) Said() message.Text {
 	case s.Does == ledger.PlanMoves:
 		return message.F("Move the hives of %s", s.About)
 	}
-	return message.F("Send %s of %s to %s", message.Plural{N: float64(s.PlanStep.Count), One: "%s container", Other: "%s containers"}, s.About, s.To)
+	containers := message.Plural{N: float64(s.PlanStep.Count), One: "%s container", Other: "%s containers"}
+	if s.LastDay != "" {
+		return message.F("Send %s of %s to %s by %s", containers, s.About, s.To, message.Date(s.LastDay))
+	}
+	return message.F("Send %s of %s to %s", containers, s.About, s.To)
 }

@@ -31,7 +31,9 @@ const mostKeepPerKg = 1e6
 type Asked struct {
 	Spec     Spec
 	Currency string
-	LeftOut  []plan.LeftOut
+	// Lots are the entries of lots by their codes.
+	Lots    map[string]ledger.ID
+	LeftOut []plan.LeftOut
 	// Refused are open contracts that cannot be planned for.
 	Refused []Refused
 	// Says is what somebody has to do or to know.
@@ -67,7 +69,11 @@ func Ask(b *ledger.Book, q Question, at time.Time) (*Asked, error) {
 	if len(hand.Stock) > plan.MostStock {
 		return nil, fault.New(fault.TooLarge, "Sales are planned from at most %s containers, and %s are here.", plan.MostStock, len(hand.Stock))
 	}
-	out.Spec.Stock, out.LeftOut = hand.Stock, hand.LeftOut
+	out.Spec.Stock, out.LeftOut, out.Lots = hand.Stock, hand.LeftOut, map[string]ledger.ID{}
+	b.InForceOf(ledger.KindLot, func(root ledger.ID, e *ledger.Entry) bool {
+		out.Lots[e.Body.(*ledger.Lot).Code] = root
+		return true
+	})
 	for c := range out.Spec.Contracts {
 		x := &out.Spec.Contracts[c]
 		x.Refuses = hand.Fails[c]
@@ -100,7 +106,7 @@ func (a *Asked) take(b *ledger.Book, open []ledger.OpenContract, on standard.Dat
 	for i := range open {
 		o := &open[i]
 		x := Contract{
-			ID: o.Root, BuyerID: b.Root(o.BuyerID), Buyer: b.Name(o.BuyerID), Name: cmp.Or(o.Reference, b.Name(o.RuleSet.RuleSetID)), LastDay: o.LastDay,
+			ID: o.Root, BuyerID: b.Root(o.BuyerID), Buyer: b.Name(o.BuyerID), Name: cmp.Or(o.Reference, b.Name(o.RuleSet.RuleSetID)), LastDay: o.LastDay, ends: endOf(o.LastDay, b.Location()),
 			PromisedKg: inKg(max(0, o.PromisedG-o.SentG)), MostKg: inKg(o.LeftG()), SentKg: inKg(o.SentG),
 			Freight: Freight{o.FreightPerKgMinor, float64(o.FreightPerContainerMinor), float64(o.FreightPerLoadMinor), inKg(o.LoadG)},
 		}
@@ -126,6 +132,15 @@ func (a *Asked) take(b *ledger.Book, open []ledger.OpenContract, on standard.Dat
 		a.Spec.Contracts, sets = append(a.Spec.Contracts, x), append(sets, set)
 	}
 	return sets
+}
+
+// endOf is the last minute of a day; nil where there is none.
+func endOf(day ledger.Date, in *time.Location) *time.Time {
+	at, err := time.ParseInLocation(time.DateOnly, string(day), in)
+	if err != nil {
+		return nil
+	}
+	return new(at.AddDate(0, 0, 1).Add(-time.Minute))
 }
 
 func inKg(grams int64) float64 { return float64(grams) / 1000 }

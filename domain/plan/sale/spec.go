@@ -1,6 +1,8 @@
 package sale
 
 import (
+	"time"
+
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
 	"pullbook/domain/plan"
@@ -31,8 +33,9 @@ type Contract struct {
 	Buyer   string
 	// PromisedKg is what is still promised, MostKg what is still taken, SentKg what went by it.
 	PromisedKg, MostKg, SentKg float64
-	// LastDay is empty where there is none.
+	// LastDay is empty where there is none, and ends, its last minute, nil.
 	LastDay ledger.Date
+	ends    *time.Time
 	Terms   *standard.PriceTerms
 	Freight Freight
 	// Limits bind honey that declares nothing, and so a mix. Declared has those of honey that
