@@ -4,11 +4,17 @@ import (
 	"fmt"
 	"html"
 	"math"
+	"math/rand/v2"
 	"net/http"
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
+	"pullbook/api/locale"
+	"pullbook/api/plans"
+	"pullbook/domain/ledger"
+	"pullbook/domain/plan/yards"
 	"pullbook/openapi"
 )
 
@@ -16,12 +22,18 @@ import (
 // others do.
 func yardsHouse(t *testing.T) *shed {
 	t.Helper()
+	return yardsHouseOf(t, map[int]float64{2023: 40, 2024: 60, 2025: 30})
+}
+
+// yardsHouseOf is yardsHouse with what an ordinary yard gives in each season.
+func yardsHouseOf(t *testing.T, levels map[int]float64) *shed {
+	t.Helper()
 	s := openHouse(t).newShed(t, "Fern Gully Honey")
 	yards := map[string]string{}
 	for _, name := range []string{"Cedar Flat", "Dogwood", "Elm Bank", "Fir Slope"} {
 		yards[name] = s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": name}).ID
 	}
-	for year, level := range map[int]float64{2023: 40, 2024: 60, 2025: 30} {
+	for year, level := range levels {
 		s.book(t, "seasons", M{"id": id(), "occurred_at": at(1, "8:00"), "name": fmt.Sprint(year), "first": fmt.Sprintf("%d-01-01", year), "last": fmt.Sprintf("%d-12-31", year)})
 		for name, share := range map[string]float64{"Cedar Flat": 1.2, "Dogwood": 0.5, "Elm Bank": 1.15, "Fir Slope": 1.15} {
 			s.gives(t, year, name, yards[name], level*share*(1+0.03*float64((year+len(name))%3-1)))
@@ -205,6 +217,101 @@ func TestAPlanOfYardsIsHeldAgainstTheNextSeason(t *testing.T) {
 			t.Errorf("%+v, want 52 kg a hive of Cedar Flat, as expected", f)
 		case *f.About == "Elm Bank" && (f.Came == nil || math.Abs(*f.Came-5) > 1e-6 || !out || *f.Chance > 0.05):
 			t.Errorf("%+v, want 5 kg a hive of Elm Bank, which is hardly chance", f)
+		}
+	}
+}
+
+// A workbook of yards reckons what the service says, by formulas alone, also of a yard that was not there in each season; and
+// where somebody types twice the honey into a season, it reckons what the service says of a book with that honey.
+func TestAWorkbookOfYardsReckonsAsTheServiceDoes(t *testing.T) {
+	t.Parallel()
+	house := func(of2024 float64) *shed {
+		s := yardsHouseOf(t, map[int]float64{2023: 40, 2024: of2024, 2025: 30})
+		gorse := s.book(t, "yards", M{"id": id(), "occurred_at": at(1, "8:00"), "name": "Gorse"}).ID
+		s.gives(t, 2024, "Gorse", gorse, of2024*0.8)
+		s.gives(t, 2025, "Gorse", gorse, 20)
+		return s
+	}
+	s := house(60)
+	const asked = "probability=0.9&price_per_kg=4&visit_cost=10&more_visits=3"
+	book := s.workbook(t, "/plans/yards/yards.xlsx?ask=yards&"+asked)
+	agrees := func(rows [][]string, p openapi.YardsPlan) {
+		t.Helper()
+		if got := cellOf(t, rows, "The average yard gives", 1); math.Abs(got-*p.OrdinaryKg) > 0.1 {
+			t.Errorf("the average yard gives %v by the workbook, %v by the service", got, *p.OrdinaryKg)
+		}
+		for _, y := range p.Yards {
+			for column, want := range map[int]float64{4: y.PlainKg, 5: y.Effect.Kg, 8: y.Money.Honey, 9: y.Money.Visits, 10: y.Money.Left} {
+				got, off := cellOf(t, rows, y.Name, column), 0.011
+				if column == 5 {
+					off = 0.1
+				}
+				if column == 4 {
+					off = 0.051
+				}
+				if math.Abs(got-want) > off {
+					t.Errorf("%s, column %d: %v by the workbook, %v by the service", y.Name, column, got, want)
+				}
+			}
+		}
+	}
+	agrees(reckonedCells(t, book), s.yardsPlan(t, asked))
+	plan := s.yardsPlan(t, asked)
+	var twice []typed
+	rows := reckonedCells(t, book)
+	for _, y := range plan.Yards {
+		twice = append(twice, typed{y.Name, 2, 2 * cellOf(t, rows, y.Name, 2)})
+	}
+	agrees(reckonedCells(t, book, twice...), house(120).yardsPlan(t, asked))
+	changed := reckonedCells(t, book, typed{"Fir Slope", 7, 25}, typed{"A kg of honey brings", 1, 8})
+	fir := plan.Yards[3]
+	for column, want := range map[int]float64{8: 2 * fir.Money.Honey, 9: 4 * 25, 10: 2*fir.Money.Honey - 100} {
+		if got := cellOf(t, changed, "Fir Slope", column); math.Abs(got-want) > 0.02 {
+			t.Errorf("with another price, column %d: %v, want %v", column, got, want)
+		}
+	}
+	if status, _ := fetch(t, s.browsing(t), s.url+"/plans/yards/yards.xlsx?ask=yards&probability=1"); status != http.StatusNotFound {
+		t.Errorf("a workbook of what cannot be asked answered %d", status)
+	}
+}
+
+// Also where hives and kinds of super are told apart from the yards, and in pounds, formulas alone come to what the service says: of 14
+// yards in six seasons, a fifth of which are missing.
+func TestAWorkbookOfYardsTellsHivesAndBoxesApart(t *testing.T) {
+	t.Parallel()
+	r := rand.New(rand.NewPCG(21, 1))
+	deep, shallow := ledger.ID{1}, ledger.ID{2}
+	a := &yards.Asked{Per: yards.PerHive, Question: yards.Question{Probability: yards.DefaultProbability}}
+	for s := range 6 {
+		a.Seasons = append(a.Seasons, yards.Season{ID: ledger.ID{8, byte(s)}, Name: fmt.Sprint(2020 + s)})
+	}
+	for y := range 14 {
+		a.Yards = append(a.Yards, yards.Yard{ID: ledger.ID{9, byte(y)}, Name: fmt.Sprintf("Yard %02d", y)})
+		for s := range a.Seasons {
+			hives, shallows := 10+r.IntN(40), r.IntN(11)
+			kg := (30 + 10*float64(s)) * (1 + 0.02*float64(y-7) - 0.1*math.Log2(float64(hives)/26) + 0.2*r.NormFloat64())
+			if r.Float64() < 0.8 {
+				a.Observations = append(a.Observations, yards.Observation{Yard: y, Season: s, Kg: kg, Units: float64(hives), HoneyKg: kg * float64(hives), Visits: 2, Supers: map[ledger.ID]int{deep: 10 - shallows, shallow: shallows}})
+			}
+		}
+	}
+	p := a.Plan()
+	if !p.Told || len(p.Adjusted) == 0 {
+		t.Fatalf("told %v, told apart %+v", p.Told, p.Adjusted)
+	}
+	file, err := plans.YardsWorkbook(locale.NewVoice(locale.LanguageFor("en-US"), "us", time.UTC), p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	body, err := file.WriteToBuffer()
+	if err != nil {
+		t.Fatal(err)
+	}
+	rows := reckonedCells(t, body.Bytes())
+	for _, y := range p.Proposals {
+		if got, want := cellOf(t, rows, y.Name, 8), y.Effect.Kg/0.45359237; math.Abs(got-want) > 0.15 {
+			t.Errorf("%s: %v lb by the workbook, %.3f lb by the service", y.Name, got, want)
 		}
 	}
 }

@@ -25,6 +25,7 @@ const (
 	preparedBlendPath = blendPath + "/prepared"
 	yardsPlanPath     = plansPath + "/yards"
 	yardsDrawingPath  = yardsPlanPath + "/drawing.svg"
+	yardsBookPath     = yardsPlanPath + "/yards.xlsx"
 	daysPath          = plansPath + "/days"
 	daysDrawingPath   = daysPath + "/drawing.svg"
 	daysBookPath      = daysPath + "/days.xlsx"
@@ -51,6 +52,7 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.GET(yardsPlanPath, p.yardsPlanPage, squeezed)
 	p.routeAdoptable(e, yardsPlanPath, p.adoptableYards, squeezed)
 	e.GET(yardsDrawingPath, p.yardsDrawing, squeezed)
+	e.GET(yardsBookPath, p.yardsWorkbook)
 	e.GET(daysPath, p.daysPage, squeezed)
 	e.GET(daysDrawingPath, p.daysDrawing, squeezed)
 	e.GET(daysBookPath, p.daysWorkbook)

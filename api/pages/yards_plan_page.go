@@ -10,6 +10,7 @@ import (
 
 	"pullbook/api/locale"
 	"pullbook/api/pages/chart"
+	"pullbook/api/plans"
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/domain/fault"
@@ -37,6 +38,8 @@ type yardsPlanView struct {
 	LeftOut     []yardsLeftOut
 	MoreLeftOut int
 	Cautions    []string
+	// Workbook is empty where there are no yards, or too many for one.
+	Workbook string
 	// GoBy is nil where there is nothing to go by.
 	GoBy *toGoBy
 }
@@ -74,6 +77,9 @@ func (p *pages) yardsPlanPage(ctx echo.Context) error {
 		v.answer(f, plan)
 		if plan.Told {
 			v.Drawing = yardsDrawingPath + "?" + ctx.QueryParams().Encode()
+		}
+		if n := len(plan.Yards); n > 0 && n <= plans.MostBookYards {
+			v.Workbook = yardsBookPath + "?" + ctx.QueryParams().Encode()
 		}
 		if plan.Adopted("") != nil {
 			if v.GoBy, err = p.goByOf(ctx, yardsPlanPath); err != nil {
@@ -212,6 +218,25 @@ func (p *pages) adoptableYards(ctx echo.Context) (*ledger.AdoptedPlan, error) {
 		out.Note = f.Say("Only the first %s yards have a figure that is expected.", f.Count(yards.MostExpects))
 	}
 	return out, nil
+}
+
+// yardsWorkbook is the comparison as a workbook that reckons.
+func (p *pages) yardsWorkbook(ctx echo.Context) error {
+	f, plan, _, err := p.yardsPlanOf(ctx, &yardsPlanView{})
+	if err != nil {
+		return err
+	}
+	if plan == nil || len(plan.Yards) == 0 {
+		return fault.New(fault.NotFound, "There is no such comparison. Ask for it anew on the page of yards.")
+	}
+	if len(plan.Yards) > plans.MostBookYards {
+		return fault.New(fault.TooLarge, "A workbook takes at most %s yards, and %s are compared. The page has all of them.", plans.MostBookYards, len(plan.Yards))
+	}
+	book, err := plans.YardsWorkbook(f, plan)
+	if err != nil {
+		return err
+	}
+	return sendWorkbook(ctx, "yards.xlsx", book)
 }
 
 // yardsDrawing draws what yards give beside the average yard.

@@ -25,6 +25,25 @@ type part struct{ weight, at, scale, freedom float64 }
 // the usual prior, even in its logarithm. Where REML puts the ratio at 0, and so every effect with a spread
 // of 0, the mixture still has its spread. It is of models with one grouping without slope.
 func (m *Model) Posterior() []Mixture {
+	out := make([]Mixture, len(m.own))
+	freedom := m.freedom(REML)
+	for _, r := range m.Weighed() {
+		fit := m.At(REML, []float64{r.Ratio})
+		for g, e := range fit.Groupings[0].Effects {
+			out[g].parts = append(out[g].parts, part{r.Weight, e.Beside, e.BesideSD, freedom})
+		}
+	}
+	for g := range out {
+		out[g].settle()
+	}
+	return out
+}
+
+// Weighed is a ratio of standard deviations with the weight that its predictions have in Posterior.
+type Weighed struct{ Ratio, Weight float64 }
+
+// Weighed returns the ratios that Posterior goes over. Their weights sum to 1, but for those too small to count.
+func (m *Model) Weighed() (out []Weighed) {
 	nodes := m.nodes(0, math.Pi/2)
 	low, high := math.Pi/2, 0.0
 	for _, n := range nodes {
@@ -33,20 +52,10 @@ func (m *Model) Posterior() []Mixture {
 		}
 	}
 	half := math.Pi / 2 / nodesOfRatio
-	nodes = m.nodes(max(0, low-half), min(math.Pi/2, high+half))
-	out := make([]Mixture, len(m.own))
-	freedom := m.freedom(REML)
-	for _, n := range nodes {
-		if n.weight < 1e-5 {
-			continue
+	for _, n := range m.nodes(max(0, low-half), min(math.Pi/2, high+half)) {
+		if n.weight >= 1e-5 {
+			out = append(out, Weighed{math.Tan(n.angle), n.weight})
 		}
-		fit := m.At(REML, []float64{math.Tan(n.angle)})
-		for g, e := range fit.Groupings[0].Effects {
-			out[g].parts = append(out[g].parts, part{n.weight, e.Beside, e.BesideSD, freedom})
-		}
-	}
-	for g := range out {
-		out[g].settle()
 	}
 	return out
 }

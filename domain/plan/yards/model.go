@@ -19,6 +19,7 @@ type model struct {
 	// average, both as standard deviations.
 	between, within float64
 	effects         []mixed.Mixture
+	ratios          []mixed.Weighed
 	adjusted        []adjusted
 	usualWeight     float64
 }
@@ -35,7 +36,7 @@ type adjusted struct {
 const (
 	// A hive differs from its neighbour by about half of what they give, a yard's season from what was
 	// to be expected by about a sixth (from memory): of so many hives either counts alike.
-	hivesThatCountHalf = 8
+	HivesThatCountHalf = 8
 	// fewestForMore is how many observations there have to be beside the seasons, and for each thing
 	// that is told apart beside them.
 	fewestForMore = 30
@@ -123,7 +124,7 @@ func weight(units float64, per Per) float64 {
 	if per == PerSuper {
 		return 1
 	}
-	return units / (units + hivesThatCountHalf)
+	return units / (units + HivesThatCountHalf)
 }
 
 // settle fits the shares, and takes what the fit makes of each season for what it gave, until both agree. The ratio
@@ -165,7 +166,7 @@ func (m *model) settle(obs []Observation, d *mixed.Data) (*mixed.Model, error) {
 }
 
 func (m *model) read(fitted *mixed.Model, d *mixed.Data) {
-	m.effects = fitted.Posterior()
+	m.effects, m.ratios = fitted.Posterior(), fitted.Weighed()
 	for _, kg := range m.seasons {
 		m.ordinary += kg / float64(len(m.seasons))
 	}

@@ -23,6 +23,7 @@ const (
 // Plan is what is proposed. All kg are per hive or super and season, unless a name says otherwise.
 type Plan struct {
 	*Asked
+	model *model
 	// MarginKg and OrdinaryKg are the margin and what the average yard gives in the average of the seasons;
 	// SeasonKg is that of each season. All but the margin are 0 where nothing can be told.
 	MarginKg, OrdinaryKg float64
@@ -120,7 +121,7 @@ func (a *Asked) Plan() *Plan {
 		p.Says = []message.Text{a.untold(err)}
 		return p
 	}
-	p.Told, p.OrdinaryKg, p.SeasonKg = true, m.ordinary, m.seasons
+	p.model, p.Told, p.OrdinaryKg, p.SeasonKg = m, true, m.ordinary, m.seasons
 	p.BetweenKg, p.WithinKg = m.between*m.ordinary, m.within*m.ordinary
 	if a.Question.MarginKg == nil {
 		p.MarginKg = usualMargin * m.ordinary
