@@ -37,7 +37,7 @@ type planWarmingView struct {
 	Best *wayShown
 	// Impossible says why there is none.
 	Impossible, End, Look, Drawing, Unit, Workbook string
-	Ways                                 []wayShown
+	Ways                                           []wayShown
 	// GoBy is nil where there is nothing to go by.
 	GoBy *toGoBy
 	// HasMoney is true where a price was given.

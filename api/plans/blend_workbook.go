@@ -139,10 +139,7 @@ func (w *blendBook) fromScale(parameter, x string) string {
 
 // column is a range of the stock's rows in a sheet.
 func (w *blendBook) column(sheet string, column int) string {
-	name, err := excelize.ColumnNumberToName(column)
-	if err != nil {
-		panic(err) // columns are counted from what is written
-	}
+	name := columnName(column)
 	return fmt.Sprintf("%s!$%s$%d:$%s$%d", quotedSheet(sheet), name, w.firstStock(), name, w.lastStock())
 }
 

@@ -42,14 +42,6 @@ const (
 	blockColumns
 )
 
-func columnName(n int) string {
-	name, err := excelize.ColumnNumberToName(n)
-	if err != nil {
-		panic(err) // columns are counted from what is written
-	}
-	return name
-}
-
 // givenOfTank are the figures that the warming of a tank rests on; those of where it warms less well have "slow" before them.
 func (w *warmBook) givenOfTank(t warm.Tank) {
 	figure, fine := w.styles.figure, w.styles.fine

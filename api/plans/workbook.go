@@ -86,3 +86,12 @@ func (b *book) sheet(name string, widths []float64, rows [][]any) error {
 }
 
 func quotedSheet(name string) string { return "'" + name + "'" }
+
+// columnName is the letters of a column, counted from 1.
+func columnName(n int) string {
+	name, err := excelize.ColumnNumberToName(n)
+	if err != nil {
+		panic(err) // columns are counted from what is written
+	}
+	return name
+}

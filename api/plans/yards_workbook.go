@@ -55,15 +55,6 @@ const (
 func (w *yardsBook) n() int       { return len(w.plan.Yards) }
 func (w *yardsBook) seasons() int { return len(w.plan.Seasons) }
 
-// columnName is the letter of a column, counted from 1.
-func columnName(n int) string {
-	name, err := excelize.ColumnNumberToName(n)
-	if err != nil {
-		panic(err) // columns are counted from what is written
-	}
-	return name
-}
-
 // along is a range of seasons in a row of a sheet.
 func (w *yardsBook) along(sheet string, row int) string {
 	return fmt.Sprintf("%s!$B$%d:$%s$%d", quotedSheet(sheet), row, columnName(1+w.seasons()), row)
