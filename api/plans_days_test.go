@@ -216,7 +216,7 @@ func TestThePageTellsTheDaysThatTheContractTells(t *testing.T) {
 	text, page := s.shows(t, asked)
 	p := s.days(t, "supers_out=600&drums_on_hand=10")
 	beforeDay := func(says string) string { return strings.Split(says, " about ")[0] } // a page writes days otherwise
-	wants(t, "the page of days left", text, beforeDay(p.Says), p.DrumsSay, beforeDay(p.Binds[0].Says), p.More[0].Says, p.Turns[0].Says, p.Yards[0].Says, "Supers still on the yards", "as it was asked", "Take care")
+	wants(t, "the page of days left", text, beforeDay(p.Says), p.DrumsSay, beforeDay(p.Binds[0].Says), p.More[0].Says, p.Turns[0].Says, p.Yards[0].Says, "Supers still on the yards", "as it was asked", "Take care", "not known")
 	drawing := regexp.MustCompile(`src="(/plans/days/drawing\.svg\?[^"]+)"`).FindStringSubmatch(page)
 	if drawing == nil {
 		t.Fatal("no drawing")

@@ -156,20 +156,22 @@ func (v *daysView) answer(f locale.Voice, a *rest.Asked, p *rest.Plan) {
 	v.Answered, v.Season, v.Said, v.Drums = true, a.Season, a.Said(p).In(f), a.SaidDrums(p).In(f)
 	h := &a.House
 	moment := func(hours float64) string { return f.Say("%s", message.Minute(h.At(hours))) }
-	v.Bands = []daysBand{
-		{f.Say("the last super is empty"), moment(p.Extracted.Low), moment(p.Extracted.Middle), moment(p.Extracted.High)},
-		{f.Say("the last honey is in its container"), moment(p.Ends.Low), moment(p.Ends.Middle), moment(p.Ends.High)},
+	band := func(name string, b rest.Band, known bool, say func(float64) string) {
+		one := daysBand{name, f.Say("not known"), say(b.Middle), f.Say("not known")}
+		if known {
+			one.Low, one.High = say(b.Low), say(b.High)
+		}
+		v.Bands = append(v.Bands, one)
 	}
-	for _, one := range []struct {
-		name string
-		band rest.Band
-	}{
-		{f.Say("supers still on the yards"), p.Supers}, {f.Say("hours that the line runs"), p.WorkedHours}, {f.Say("containers that are filled"), p.Drums},
-	} {
-		v.Bands = append(v.Bands, daysBand{one.name, f.Number(one.band.Low, 0), f.Number(one.band.Middle, 0), f.Number(one.band.High, 0)})
-	}
-	if order := p.ToOrder; order != nil {
-		v.Bands = append(v.Bands, daysBand{f.Say("containers to order"), f.Number(order.Low, 0), f.Number(order.Middle, 0), f.Number(order.High, 0)})
+	band(f.Say("the last super is empty"), p.Extracted, a.Before > 0, moment)
+	band(f.Say("the last honey is in its container"), p.Ends, a.Before > 0, moment)
+	counted := a.Before > 0 || a.Counted
+	number := func(n float64) string { return f.Number(n, 0) }
+	band(f.Say("supers still on the yards"), p.Supers, counted, number)
+	band(f.Say("hours that the line runs"), p.WorkedHours, counted, number)
+	band(f.Say("containers that are filled"), p.Drums, counted, number)
+	if p.ToOrder != nil {
+		band(f.Say("containers to order"), *p.ToOrder, counted, number)
 	}
 	for _, e := range p.EndsOn {
 		v.Ends = append(v.Ends, daysEnd{f.Date(string(e.On)), f.Number(100*e.Share, 1)})

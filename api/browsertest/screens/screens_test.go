@@ -174,6 +174,7 @@ func managerScreens(t *testing.T, h *apitest.House, entries []*ledger.Entry) []b
 		browsertest.Screen{Name: "warming", Route: "/plans/warming", Path: "/plans/warming"},
 		browsertest.Screen{Name: "warming-found", Route: "/plans/warming", Path: apitest.AskPlanWarming, By: (*browsertest.Browser).Unfold},
 		browsertest.Screen{Name: "yards-adopt-refused", Route: "POST /plans/yards/adopt", Path: "/plans/yards/adopt", Sent: url.Values{"id": {""}}},
+		browsertest.Screen{Name: "days-adopt-refused", Route: "POST /plans/days/adopt", Path: strings.Replace(apitest.AskDays, "days?", "days/adopt?", 1), Sent: url.Values{"id": {""}}},
 		browsertest.Screen{Name: "warming-adopt-refused", Route: "POST /plans/warming/adopt", Path: strings.Replace(apitest.AskPlanWarming, "warming?", "warming/adopt?", 1), Sent: url.Values{"id": {""}}},
 		browsertest.Screen{Name: "adopted", Route: "/plans/adopted/:id", Path: h.Link(t, "/plans", "/plans/adopted/"+apitest.AnID)},
 		browsertest.Screen{Name: "warming-impossible", Route: "/plans/warming", Path: strings.Replace(apitest.AskPlanWarming, "hours=60", "hours=5", 1)},

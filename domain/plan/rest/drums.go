@@ -18,7 +18,7 @@ const crumbKg = 1e-6
 func (p *play) stock() {
 	p.drums.roomKg = math.Inf(1)
 	if p.h.DrumsOnHand != nil && p.h.DrumShare > 0 {
-		p.drums.roomKg = p.kgOf(float64(*p.h.DrumsOnHand))
+		p.drums.roomKg = p.kgOf(float64(*p.h.DrumsOnHand + p.h.DrumsSpare))
 		p.drums.coming = p.h.DrumsArriving > 0
 	}
 }
@@ -45,11 +45,16 @@ func (p *play) mayFill() float64 {
 		return now
 	}
 	p.held(Drums)
-	if !p.drums.coming && p.h.OrderHours > 0 {
-		p.drums.coming = true
-		p.drumsCome(now+p.h.OrderHours, math.Inf(1))
-	}
+	p.order()
 	return math.Inf(1)
+}
+
+// order has more drums come where the last but the spare ones is used and none are on the way.
+func (p *play) order() {
+	if p.drums.roomKg <= p.kgOf(float64(p.h.DrumsSpare))+crumbKg && !p.drums.coming && p.h.OrderHours > 0 {
+		p.drums.coming = true
+		p.drumsCome(p.clock.Now+p.h.OrderHours, math.Inf(1))
+	}
 }
 
 // drumsCome has so many drums come at a time.

@@ -44,10 +44,10 @@ type House struct {
 	DrumKg, DrumShare float64
 	// DrumsOnHand are empty; nil where nobody says how many, and nothing waits for one. DrumsArriving more come
 	// ArriveHours from the question on. Where no more are on the way as the last is used, as many as are needed
-	// come OrderHours later; where these are 0, none do.
-	DrumsOnHand             *int
-	DrumsArriving           int
-	ArriveHours, OrderHours float64
+	// come OrderHours later; where these are 0, none do. DrumsSpare are on hand besides, and put off no order.
+	DrumsOnHand               *int
+	DrumsArriving, DrumsSpare int
+	ArriveHours, OrderHours   float64
 }
 
 // Course is supers that are still out, by the day on which they may come in.

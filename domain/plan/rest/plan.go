@@ -129,7 +129,7 @@ func (h House) with(m More) House {
 	case AnotherTruck:
 		h.MostADay *= 2
 	case MoreDrums:
-		h.DrumsOnHand = new(*h.DrumsOnHand + moreDrums)
+		h.DrumsSpare += moreDrums
 	}
 	return h
 }

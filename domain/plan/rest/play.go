@@ -209,6 +209,7 @@ func (p *play) fill(t *tank) {
 func (p *play) emptied(t *tank, kg float64) {
 	p.rest.FilledKg, p.rest.EndsAt = p.rest.FilledKg+kg, p.clock.Now
 	p.today().FilledKg += kg
+	p.order()
 	if t.kg -= kg; t.kg <= crumbKg {
 		t.kg, t.closed = 0, false
 		p.line.Look()
