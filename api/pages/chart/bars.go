@@ -2,6 +2,7 @@ package chart
 
 import (
 	"fmt"
+	"image/color"
 	"slices"
 
 	"gonum.org/v1/plot"
@@ -84,7 +85,7 @@ func barPlot(form Form, f locale.Voice, quantity string, rows []bar) (*plot.Plot
 		if err != nil {
 			return nil, err
 		}
-		around.Horizontal, around.Color, around.LineStyle = true, nil, draw.LineStyle{Color: InkColour, Width: 0.75}
+		around.Horizontal, around.Color, around.LineStyle = true, color.Transparent, draw.LineStyle{Color: InkColour, Width: 0.75}
 		pl.Add(around)
 	}
 	if len(marks) > 0 {

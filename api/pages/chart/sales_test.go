@@ -2,6 +2,8 @@ package chart
 
 import (
 	"math"
+	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -46,6 +48,9 @@ func TestSalesAreDrawnToScale(t *testing.T) {
 		bars, frames, marks := shapes(all, ofBars), shapes(all, "stroke-width:0.75"), shapes(all, "stroke-width:2")
 		if len(bars) != 2 || len(frames) != 2 || len(marks) != 1 {
 			t.Fatalf("%s: %d bars, %d frames, %d marks", name, len(bars), len(frames), len(marks))
+		}
+		if black := slices.DeleteFunc(slices.Clone(all), func(p drawnPath) bool { return strings.Contains(p.style, "fill:") }); len(black) > 0 {
+			t.Errorf("%s: %d shapes are filled with black, and hide the bars", name, len(black))
 		}
 		first, second := bars[1], bars[0] // drawn from the last on
 		long := func(x drawnPath) float64 { return x.right() - x.points[0][0] }
