@@ -101,6 +101,29 @@ func TestAWarmingToOtherStates(t *testing.T) {
 	}
 }
 
+// What would change the plan: a tank that is given little more time than it needs is late as it loses more or begins
+// colder. What is said of REST is said on the page.
+func TestAWarmingSaysWhatWouldChangeIt(t *testing.T) {
+	t.Parallel()
+	s, warmer := warmHouse(t)
+	p := s.warming(t, "tank=warmer&to=yeast_killed&"+byHour(12))
+	changes := map[openapi.WarmingTurnFigure]bool{}
+	for _, turn := range p.Turns {
+		changes[turn.Figure] = true
+		if turn.Above != (turn.At > turn.Now) || turn.Changes != openapi.WarmingTurnChangesBetter && turn.Above != (turn.Figure != openapi.TurnsByStart) {
+			t.Errorf("it turns the wrong way: %+v", turn)
+		}
+	}
+	if len(p.Choices) == 0 || len(changes) < 2 {
+		t.Fatalf("%+v, turns %+v", p.Impossible, p.Turns)
+	}
+	text, _ := s.shows(t, strings.NewReplacer("to=liquid", "to=yeast_killed", "hours=48", "hours=12").Replace(askWarmingPlan)+warmer)
+	wants(t, "the page", text, "What would change the plan", p.Turns[0].Says, p.Turns[len(p.Turns)-1].Says)
+	if short := s.warming(t, "tank=warmer&to=liquid&"+byHour(4)); short.Turns == nil || len(short.Turns) != 0 {
+		t.Errorf("what cannot be done turns: %+v", short.Turns)
+	}
+}
+
 // Drums stand in a room: the core is behind, and the room of the lot's containers is where honey is warmed.
 func TestAWarmingOfDrums(t *testing.T) {
 	t.Parallel()

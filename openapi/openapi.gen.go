@@ -1913,6 +1913,48 @@ func (e WarmingPlanTo) Valid() bool {
 	}
 }
 
+// Defines values for WarmingTurnChanges.
+const (
+	WarmingTurnChangesBetter WarmingTurnChanges = "better"
+	WarmingTurnChangesLate   WarmingTurnChanges = "late"
+	WarmingTurnChangesNever  WarmingTurnChanges = "never"
+)
+
+// Valid indicates whether the value is a known member of the WarmingTurnChanges enum.
+func (e WarmingTurnChanges) Valid() bool {
+	switch e {
+	case WarmingTurnChangesBetter:
+		return true
+	case WarmingTurnChangesLate:
+		return true
+	case WarmingTurnChangesNever:
+		return true
+	default:
+		return false
+	}
+}
+
+// Defines values for WarmingTurnFigure.
+const (
+	TurnsByCrystals WarmingTurnFigure = "crystals_pct"
+	TurnsByLoss     WarmingTurnFigure = "loss_w_per_k"
+	TurnsByStart    WarmingTurnFigure = "start_temperature_c"
+)
+
+// Valid indicates whether the value is a known member of the WarmingTurnFigure enum.
+func (e WarmingTurnFigure) Valid() bool {
+	switch e {
+	case TurnsByCrystals:
+		return true
+	case TurnsByLoss:
+		return true
+	case TurnsByStart:
+		return true
+	default:
+		return false
+	}
+}
+
 // Defines values for WeekItemSort.
 const (
 	WeekItemSortCheck  WeekItemSort = "check"
@@ -2134,19 +2176,19 @@ func (e GetSeasonWorkbookParamsUnits) Valid() bool {
 
 // Defines values for GetArchiveParamsTables.
 const (
-	Always GetArchiveParamsTables = "always"
-	Auto   GetArchiveParamsTables = "auto"
-	Never  GetArchiveParamsTables = "never"
+	GetArchiveParamsTablesAlways GetArchiveParamsTables = "always"
+	GetArchiveParamsTablesAuto   GetArchiveParamsTables = "auto"
+	GetArchiveParamsTablesNever  GetArchiveParamsTables = "never"
 )
 
 // Valid indicates whether the value is a known member of the GetArchiveParamsTables enum.
 func (e GetArchiveParamsTables) Valid() bool {
 	switch e {
-	case Always:
+	case GetArchiveParamsTablesAlways:
 		return true
-	case Auto:
+	case GetArchiveParamsTablesAuto:
 		return true
-	case Never:
+	case GetArchiveParamsTablesNever:
 		return true
 	default:
 		return false
@@ -9166,6 +9208,9 @@ type WarmingPlan struct {
 	// RestsOn what is taken for what, and where it comes from
 	RestsOn []string      `json:"rests_on"`
 	To      WarmingPlanTo `json:"to"`
+
+	// Turns what would change the plan: from which loss, crystals and temperature at the start on, all else being as it is
+	Turns []WarmingTurn `json:"turns"`
 }
 
 // WarmingPlanTo defines model for WarmingPlan.To.
@@ -9258,6 +9303,29 @@ type WarmingTank struct {
 	// WallShare the part of the honey that is that hot, from 0 to 1; you state this, the service does not compute it
 	WallShare *float64 `json:"wall_share,omitempty"`
 }
+
+// WarmingTurn a figure from which on a plan is another
+type WarmingTurn struct {
+	// Above whether it does from there up, or from there down
+	Above bool `json:"above"`
+
+	// At where the plan turns
+	At float64 `json:"at"`
+
+	// Changes late: the best way is more likely late than in time. never: no set point that is allowed brings the honey there in time as surely as asked. better: another way of this answer costs less
+	Changes WarmingTurnChanges `json:"changes"`
+	Figure  WarmingTurnFigure  `json:"figure"`
+
+	// Now as it is taken
+	Now  float64 `json:"now"`
+	Says string  `json:"says"`
+}
+
+// WarmingTurnChanges late: the best way is more likely late than in time. never: no set point that is allowed brings the honey there in time as surely as asked. better: another way of this answer costs less
+type WarmingTurnChanges string
+
+// WarmingTurnFigure defines model for WarmingTurn.Figure.
+type WarmingTurnFigure string
 
 // WarmingWay a course of set points, with what it does until the time is over
 type WarmingWay struct {

@@ -43,6 +43,8 @@ type planWarmingView struct {
 	// HasMoney is true where a price was given.
 	HasMoney bool
 	Hours    []warmHour
+	// Turns are what would change the plan.
+	Turns    []string
 	RestsOn  []string
 	Cautions []string
 }
@@ -60,6 +62,13 @@ func (p *pages) planWarmingPage(ctx echo.Context) error {
 	}
 	v := &planWarmingView{Form: form, Unit: f.Temperature}
 	if answer != nil {
+		turns, err := asked.Spec.Turns(answer)
+		if err != nil {
+			return err
+		}
+		for _, t := range turns {
+			v.Turns = append(v.Turns, t.Said().In(f))
+		}
 		v.answer(f, asked, answer, form.number("kwh_price"))
 		v.Drawing = planWarmingDrawingPath + "?" + ctx.QueryParams().Encode()
 		if v.Best != nil {

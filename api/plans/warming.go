@@ -31,7 +31,11 @@ func (s Handler) GetWarmingPlan(ctx echo.Context, params openapi.GetWarmingPlanP
 			if err != nil {
 				return nil, err
 			}
-			return request.Marshal(warmingPlanOut(asked, answer, params.KwhPrice, zone))
+			turns, err := asked.Spec.Turns(answer)
+			if err != nil {
+				return nil, err
+			}
+			return request.Marshal(warmingPlanOut(asked, answer, turns, params.KwhPrice, zone))
 		}, nil
 	})
 }
@@ -81,7 +85,7 @@ func warmingOf(b *ledger.Book, p *openapi.GetWarmingPlanParams) (q warm.Question
 	return q, nil
 }
 
-func warmingPlanOut(asked *warm.Asked, answer *warm.Answer, price *float64, zone *time.Location) openapi.WarmingPlan {
+func warmingPlanOut(asked *warm.Asked, answer *warm.Answer, turns []warm.Turn, price *float64, zone *time.Location) openapi.WarmingPlan {
 	from := asked.From.In(zone)
 	way := func(w warm.Way) openapi.WarmingWay { return wayOut(w, from, price) }
 	maybe := func(w *warm.Way) *openapi.WarmingWay {
@@ -94,7 +98,7 @@ func warmingPlanOut(asked *warm.Asked, answer *warm.Answer, price *float64, zone
 		Of: asked.Name, Kg: rounded(asked.MassKg), Containers: wire.OrNil(asked.Containers), To: openapi.WarmingPlanTo(asked.Spec.Aim.State),
 		From: from, By: from.Add(time.Duration(asked.Spec.Hours) * time.Hour), Hours: asked.Spec.Hours, Probability: asked.Spec.Probability,
 		HottestC: asked.Spec.HottestC, RestsOn: request.Said(asked.RestsOn), Choices: wire.Each(answer.Choices, way),
-		AsHotAsAllowed: maybe(answer.Hottest), AsNow: maybe(answer.AsNow), DayMore: maybe(answer.DayMore), Cautions: request.Said(asked.Cautions(answer)),
+		AsHotAsAllowed: maybe(answer.Hottest), AsNow: maybe(answer.AsNow), DayMore: maybe(answer.DayMore), Turns: wire.Each(turns, warmingTurnOut), Cautions: request.Said(asked.Cautions(answer)),
 	}
 	if answer.EndC != nil {
 		out.EndTemperatureC = new(rounded(*answer.EndC))
@@ -106,6 +110,10 @@ func warmingPlanOut(asked *warm.Asked, answer *warm.Answer, price *float64, zone
 		}
 	}
 	return out
+}
+
+func warmingTurnOut(t warm.Turn) openapi.WarmingTurn {
+	return openapi.WarmingTurn{Figure: openapi.WarmingTurnFigure(t.Of), Now: hundredths(t.Now), At: t.Shown(), Above: t.Above, Changes: openapi.WarmingTurnChanges(t.Changes), Says: t.Said().String()}
 }
 
 func wayOut(w warm.Way, from time.Time, price *float64) openapi.WarmingWay {

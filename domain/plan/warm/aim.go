@@ -165,6 +165,9 @@ func tableOf(rate func(celsius float64) float64) table {
 	return t
 }
 
+// nothing is a rate of nothing at any temperature.
+var nothing = table{0, 0}
+
 func (t table) at(celsius float64) float64 {
 	x := (celsius - tableFromC) * linesPerC
 	i := int(x)

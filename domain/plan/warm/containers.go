@@ -81,18 +81,24 @@ func (c Containers) ready(hours int, slow float64, hmfPerHour table) (follower, 
 	s := &standing{of: c, hmfPerHour: hmfPerHour, whPerK: middle.WhPerKelvin * c.filled(), came: make([][places]float64, hours+1)}
 	left := make([]func(hours float64) float64, places)
 	left[core], left[mean] = low.At(0, 0).Left, middle.LeftOnMean
-	for i, p := range points {
-		left[firstPoint+i] = middle.At(p.across, p.up).Left
-	}
-	left[together] = func(hours float64) (sum float64) {
+	if hmfPerHour == nil {
+		s.hmfPerHour = nothing
+	} else {
 		for i, p := range points {
-			sum += p.part * left[firstPoint+i](hours)
+			left[firstPoint+i] = middle.At(p.across, p.up).Left
 		}
-		return sum
 	}
 	for place, of := range left {
+		if of == nil {
+			continue
+		}
 		for h, part := range lefts(of, hours) {
 			s.came[h][place] = 1 - part
+		}
+	}
+	for h := range s.came {
+		for i, p := range points {
+			s.came[h][together] += p.part * s.came[h][firstPoint+i]
 		}
 	}
 	return s, nil

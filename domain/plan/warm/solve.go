@@ -123,7 +123,8 @@ type problem struct {
 	target
 	follower follower
 	// hmfCounts is what a mg/kg counts in kilowatt-hours.
-	hmfCounts float64
+	hmfCounts  float64
+	hmfPerHour table
 }
 
 // Check finds what contradicts itself. Pointers are parameters of the operation.
@@ -206,7 +207,8 @@ func (s *Spec) problem(hours int) (*problem, error) {
 	if p.target, err = targetOf(s.Aim, s.Probability, moisture, crystals); err != nil {
 		return nil, err
 	}
-	p.follower, err = s.Vessel.ready(hours, s.sds(), tableOf(func(c float64) float64 { return s.Kinetics.HMFRate(c) / 24 }))
+	p.hmfPerHour = tableOf(func(c float64) float64 { return s.Kinetics.HMFRate(c) / 24 })
+	p.follower, err = s.Vessel.ready(hours, s.sds(), p.hmfPerHour)
 	return p, err
 }
 

@@ -77,6 +77,9 @@ func (t Tank) stages(sets []int) []heat.Stage {
 }
 
 func (t Tank) ready(_ int, slow float64, hmfPerHour table) (follower, error) {
+	if hmfPerHour == nil {
+		hmfPerHour = nothing
+	}
 	return &stirred{tank: t, slow: t.hourly(t.warmsLess(slow)), middle: t.hourly(t.Tank), hmfPerHour: hmfPerHour}, nil
 }
 

@@ -16,8 +16,11 @@ type Vessel interface {
 	warmestC() float64
 	// moltenKWh is what its crystals took up once it was as warm as that.
 	moltenKWh(hottestC float64) float64
+	// tried is what a figure is, and between which it is tried whether the plan turns; otherwise is the vessel with another one.
+	tried(f Figure) (now, least, most float64)
+	otherwise(f Figure, v float64) (Vessel, error)
 	// ready makes what following it for so many hours needs: slow is by how many standard
-	// deviations it may warm less well than expected.
+	// deviations it may warm less well than expected. Without a rate, no HMF is followed.
 	ready(hours int, slow float64, hmfPerHour table) (follower, error)
 	// outcomes are what a course does to a honey in a vessel that warms less well, as expected,
 	// and better.

@@ -43,6 +43,37 @@ func (i *Impossible) Said(hottestC int, from time.Time) message.Text {
 	return message.Join(out, message.F("If it must be done by then, %s is the least that does it.", message.Celsius(float64(i.Way.HottestC))))
 }
 
+// Said says what would change a plan.
+func (t *Turn) Said() message.Text {
+	var where message.Text
+	v := message.Number{V: t.Shown(), Places: -2}
+	switch {
+	case t.Of == LossOf && t.Room && t.Above:
+		where = message.F("If the room loses %s W a kelvin or more", v)
+	case t.Of == LossOf && t.Room:
+		where = message.F("If the room loses %s W a kelvin or less", v)
+	case t.Of == LossOf && t.Above:
+		where = message.F("If the tank loses %s W a kelvin or more", v)
+	case t.Of == LossOf:
+		where = message.F("If the tank loses %s W a kelvin or less", v)
+	case t.Of == CrystalsOf && t.Above:
+		where = message.F("If %s %% of the honey or more has set", v)
+	case t.Of == CrystalsOf:
+		where = message.F("If %s %% of the honey or less has set", v)
+	case t.Above:
+		where = message.F("If the honey begins at %s or warmer", message.Celsius(t.Shown()))
+	default:
+		where = message.F("If the honey begins at %s or colder", message.Celsius(t.Shown()))
+	}
+	switch t.Changes {
+	case Late:
+		return message.F("%s, the best way is more likely late than in time.", where)
+	case Never:
+		return message.F("%s, no set point that is allowed brings it there in time as surely as asked.", where)
+	}
+	return message.F("%s, this is better: %s", where, t.Way.Said())
+}
+
 // Cautions are what has to be known with an answer.
 func (a *Asked) Cautions(answer *Answer) []message.Text {
 	hottest := 0
