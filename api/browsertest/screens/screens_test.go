@@ -450,7 +450,7 @@ func noPages(t *testing.T, h *apitest.House) map[string]string {
 		"/recall/drawing.svg":  "/recall/drawing.svg?day=2026-08-05", "/recall/sheet.csv": "/recall/sheet.csv?day=2026-08-05",
 		"/plans/days/days.xlsx":      strings.Replace(apitest.AskDays, "days?", "days/days.xlsx?", 1),
 		"/plans/days/drawing.svg":    strings.Replace(apitest.AskDays, "days?", "days/drawing.svg?", 1),
-		"/plans/warming/drawing.svg": strings.Replace(apitest.AskPlanWarming, "warming?", "warming/drawing.svg?", 1),
+		"/plans/warming/drawing.svg": strings.Replace(apitest.AskPlanWarming, "warming?", "warming/drawing.svg?", 1), "/plans/warming/warming.xlsx": strings.Replace(apitest.AskPlanWarming, "warming?", "warming/warming.xlsx?", 1),
 	}
 	for _, path := range []string{"/charts/season.svg", "/charts/course.svg", "/charts/moisture.svg", "/charts/yards.svg", "/tanks/day.svg", "/manifest.webmanifest", "/openapi.yaml", "/robots.txt", "/trust/pullbook.crt", "/worker.js", "/livez", "/readyz", "/metrics"} {
 		out[path] = path
