@@ -11,20 +11,20 @@ import (
 	"pullbook/domain/plan/held"
 )
 
-// stepShown is a step of a plan with how it stands.
+// stepShown is a step of a plan with how it stands. When is empty where no time was planned.
 type stepShown struct {
-	Says, At, State string
-	By              []entryLink
-	More            string
+	Says, When, State string
+	By                []entryLink
+	More              string
 }
 
 // mostBy is how many entries are named for a step.
 const mostBy = 6
 
 func stepShownOf(f locale.Voice, s *held.Step, l links) stepShown {
-	out := stepShown{Says: s.Said().In(f), At: locale.Missing, State: stepState(f, s)}
+	out := stepShown{Says: s.Said().In(f), State: stepState(f, s)}
 	if s.At != nil {
-		out.At = f.Minute(*s.At)
+		out.When = f.Minute(*s.At)
 	}
 	var more int
 	if out.By, more = l.some(f, s.By, mostBy); more > 0 {
@@ -49,13 +49,13 @@ func stepState(f locale.Voice, s *held.Step) string {
 	return f.Say("left to do")
 }
 
-// figureShown is a figure that was expected, beside what came.
-type figureShown struct{ Name, At, Expected, Came, Says string }
+// figureShown is a figure that was expected, beside what came. When is empty where no time was said.
+type figureShown struct{ Name, When, Expected, Came, Says string }
 
 func figureShownOf(f locale.Voice, x *held.Figure) figureShown {
-	out := figureShown{Name: figureName(f, x), At: locale.Missing, Expected: figureIn(f, x, x.Value), Came: locale.Missing, Says: figureSays(f, x)}
+	out := figureShown{Name: figureName(f, x), Expected: figureIn(f, x, x.Value), Came: locale.Missing, Says: figureSays(f, x)}
 	if x.At != nil {
-		out.At = f.Minute(*x.At)
+		out.When = f.Minute(*x.At)
 	}
 	switch {
 	case x.Low != nil && x.High != nil:
