@@ -45,8 +45,25 @@ func upTo(t testing.TB, m *demo.Book, now time.Time) *ledger.Book {
 type came struct {
 	extracted, filled time.Time
 	supers, drums     int
+	// runs are supers that went into runs, fills containers of any kind, since the instant.
+	runs, fills []counted
 	// drumsASuper is how many were filled for a super that was extracted, up to the instant.
 	drumsASuper float64
+}
+
+// counted is so many of something at an instant.
+type counted struct {
+	at time.Time
+	n  float64
+}
+
+func sumUntil(of []counted, at time.Time) (sum float64) {
+	for _, c := range of {
+		if !c.at.After(at) {
+			sum += c.n
+		}
+	}
+	return sum
 }
 
 func whatCame(m *demo.Book, now time.Time) (c came) {
@@ -68,10 +85,16 @@ func whatCame(m *demo.Book, now time.Time) (c came) {
 			if gone {
 				extracted += x.Supers
 			}
+			if e.OccurredAt.After(now) {
+				c.runs = append(c.runs, counted{e.OccurredAt, float64(x.Supers)})
+			}
 		case *ledger.RunEnd:
 			c.extracted = e.OccurredAt
 		case *ledger.Fill:
 			c.filled = e.OccurredAt
+			if e.OccurredAt.After(now) {
+				c.fills = append(c.fills, counted{e.OccurredAt, float64(x.NetG()) / 1000})
+			}
 			if x.ContainerKindID == drum && gone {
 				before++
 			}
@@ -100,6 +123,8 @@ type foretold struct {
 	extracted, filled, byThumb tally
 	// drums, and by thumb: as many a super as so far; supers still out.
 	drums, drumsByThumb, supers tally
+	// Supers through the line and honey in containers by the end of each day to come.
+	extractedBy, filledBy tally
 	// shortOrders are orders of as many drums as do in all but one of twenty cases that were too small, leftOver
 	// drums of them that were left over.
 	shortOrders, leftOver float64
@@ -125,6 +150,11 @@ func (x *foretold) foretell(t *testing.T, m *demo.Book, now time.Time) {
 	x.drums.add(float64(truth.drums), p.Drums.Middle, p.Drums)
 	x.supers.add(float64(truth.supers), p.Supers.Middle, p.Supers)
 	x.drumsByThumb.add(float64(truth.drums), truth.drumsASuper*(p.Supers.Middle+float64(a.Waiting)), rest.Band{})
+	for i := range p.Days {
+		d := &p.Days[i]
+		x.extractedBy.add(sumUntil(truth.runs, d.Ends), d.ExtractedBy.Middle, d.ExtractedBy)
+		x.filledBy.add(sumUntil(truth.fills, d.Ends), d.FilledKgBy.Middle, d.FilledKgBy)
+	}
 	if left := p.Drums.High - float64(truth.drums); left < 0 {
 		x.shortOrders++
 	} else {
@@ -157,8 +187,8 @@ func TestTheRestOfAMadeUpSeasonIsForetold(t *testing.T) {
 		n := x.filled.n
 		t.Logf("%d seasons before, alike: %v. %.0f forecasts, off on average: last container %.1f days, last super %.1f days (by thumb %.1f), drums %.1f (by thumb %.1f), supers out %.0f",
 			as.before, as.alike, n, x.filled.off/n, x.extracted.off/n, x.byThumb.off/n, x.drums.off/n, x.drumsByThumb.off/n, x.supers.off/n)
-		t.Logf("within the band of nine in ten: last container %.1f %%, last super %.1f %%, drums %.1f %%, supers out %.1f %%. Of orders %.1f %% were too small, %.1f drums were left over",
-			100*x.filled.within/n, 100*x.extracted.within/n, 100*x.drums.within/n, 100*x.supers.within/n, 100*x.shortOrders/n, x.leftOver/n)
+		t.Logf("within the band of nine in ten: last container %.1f %%, last super %.1f %%, drums %.1f %%, supers out %.1f %%. Of orders %.1f %% were too small, %.1f drums were left over. Day by day: supers through the line %.1f %%, honey filled %.1f %% of %.0f days",
+			100*x.filled.within/n, 100*x.extracted.within/n, 100*x.drums.within/n, 100*x.supers.within/n, 100*x.shortOrders/n, x.leftOver/n, 100*x.extractedBy.within/x.extractedBy.n, 100*x.filledBy.within/x.filledBy.n, x.filledBy.n)
 		if x.extracted.off >= x.byThumb.off {
 			t.Errorf("the rule of thumb is off by %.1f days, the forecast by %.1f", x.byThumb.off/n, x.extracted.off/n)
 		}
