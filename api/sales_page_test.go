@@ -51,6 +51,8 @@ func TestThePageShowsTheSalesThatTheContractFinds(t *testing.T) {
 	}
 	spanish, _ := s.shows(t, "/plans/sales?ask=sales&keep=&probability=0.95", "es")
 	wants(t, "the page in Spanish", spanish, "Lo que da más", "Lo que se queda", "Mezclar antes")
+	turns, _ := s.shows(t, "/plans/sales?ask=sales&keep=3&probability=0.95")
+	wants(t, "the page where honey is worth 3.00 kept", turns, "Below 3.18 CAD/kg", "other sales are the best")
 	kept, _ := s.shows(t, "/plans/sales?ask=sales&keep=5&probability=0.95")
 	wants(t, "the page where honey is worth more kept", kept, "Nothing goes", "worth more kept")
 	_, wrong := s.shows(t, "/plans/sales?ask=sales&keep=much&probability=0.95")

@@ -84,6 +84,26 @@ func TestEachLotGoesToTheContractThatPaysTheMostForIt(t *testing.T) {
 	}
 }
 
+// The same honey, worth 3.00 where it stays. Below 3.18 a kilogram from the packer, dry honey brings more with the baker at 3.60, where
+// wet brings 3.42, and wet is kept: 3.18 + 3.42 = 3.60 + 3.00. Below 3.193 a kilogram from the baker, wet honey is worth more
+// kept: 3.193 x 0.95 less 10.00 for 300 kg is 3.00.
+func TestAPlanOfSalesSaysWhichPriceTurnsIt(t *testing.T) {
+	t.Parallel()
+	s := blendHouse(t)
+	baker := s.book(t, "buyers", M{"id": id(), "occurred_at": at(1, "9:00"), "name": "Harrow Foods"}).ID
+	packers := s.book(t, "contracts", s.aContractWith(s.buyer, s.packerLimits(t, "drums", "18.2", "420", "18", "2"))).ID
+	s.book(t, "contracts", s.aContractWith(baker, s.packerLimits(t, "bakery", "20", "360", "18", "5"), "freight_per_container_minor", 1000))
+	for _, c := range s.sales(t, "keep_minor_per_kg=300").Contracts {
+		want := 319.3
+		if c.ID.String() == packers {
+			want = 318
+		}
+		if x := c.PriceTurns; x == nil || x.BelowMinorPerKg == nil || math.Abs(*x.BelowMinorPerKg-want) > 0.1 {
+			t.Errorf("%s at %.0f turns at %+v, want below %.1f", c.Name, c.MinorUnitsPerKg, x, want)
+		}
+	}
+}
+
 // The packer's limit is 18.2 %: two drums of 17.0 % and one of 19.4 % mix to 17.8 %, for 1.20 a kilogram more
 // than the wet drum brings elsewhere.
 func TestMixingFirstIsWorthWhatTheWetHoneyBringsMore(t *testing.T) {

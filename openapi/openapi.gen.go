@@ -7903,6 +7903,9 @@ type SalesContract struct {
 	// NextContainerMinor about what it would bring if the contract took one container more, of the mean mass of those here, beyond what that honey brings elsewhere or is worth kept; below 0 where honey that is promised would bring more elsewhere
 	NextContainerMinor float64 `json:"next_container_minor"`
 
+	// PriceTurns from which price of the contract, in minor units a kilogram, all else being as it is, other sales are the best; left out where that was not found out
+	PriceTurns *SalesPriceTurn `json:"price_turns,omitempty"`
+
 	// PromisedKg what is still promised
 	PromisedKg float64 `json:"promised_kg"`
 
@@ -7973,6 +7976,15 @@ type SalesPlan struct {
 
 	// Says what somebody has to do or to know
 	Says []string `json:"says"`
+}
+
+// SalesPriceTurn from which price of the contract, in minor units a kilogram, all else being as it is, other sales are the best; left out where that was not found out
+type SalesPriceTurn struct {
+	// AboveMinorPerKg above this price; left out where the best stays so up to half as much again
+	AboveMinorPerKg *float64 `json:"above_minor_per_kg,omitempty"`
+
+	// BelowMinorPerKg below this price; left out where the best stays so down to half the price
+	BelowMinorPerKg *float64 `json:"below_minor_per_kg,omitempty"`
 }
 
 // SalesRefused defines model for SalesRefused.

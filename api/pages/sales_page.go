@@ -80,7 +80,7 @@ type saleStays struct {
 }
 
 // salesContract is an open contract, with what it still takes and what its next container is worth.
-type salesContract struct{ Path, Name, Buyer, LastDay, Price, Takes, Promised, Sent, Next string }
+type salesContract struct{ Path, Name, Buyer, LastDay, Price, Takes, Promised, Sent, Next, Turns string }
 
 type salesRefused struct{ Path, Name, Buyer, Why string }
 
@@ -249,7 +249,25 @@ func salesContractOf(f locale.Voice, found *plans.Sales, i int) salesContract {
 	if len(found.Assignments) > 0 {
 		out.Next = nextOf(f, found.NextContainerMinor(&found.Spec, i), moneyOf(f, found.Currency))
 	}
+	if len(found.PriceTurns) > 0 {
+		out.Turns = priceTurnsIn(f, found.PriceTurns[i], found.Currency)
+	}
 	return out
+}
+
+// priceTurnsIn says from which price of a contract on other sales are the best; nothing where nobody knows.
+func priceTurnsIn(f locale.Voice, t sale.PriceTurn, currency string) string {
+	switch {
+	case !t.Known:
+		return ""
+	case t.Below != nil && t.Above != nil:
+		return f.Say("Below %s or above %s, other sales are the best.", priceOf(f, *t.Below, currency), priceOf(f, *t.Above, currency))
+	case t.Below != nil:
+		return f.Say("Below %s, other sales are the best.", priceOf(f, *t.Below, currency))
+	case t.Above != nil:
+		return f.Say("Above %s, other sales are the best.", priceOf(f, *t.Above, currency))
+	}
+	return f.Say("At half its price, and at half as much again, the best stays the best.")
 }
 
 func salesShownOf(f locale.Voice, found *plans.Sales, i int) salesShown {

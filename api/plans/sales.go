@@ -102,7 +102,11 @@ func salesPlanOut(asked *sale.Asked, answer *sale.Answer, on standard.Date) open
 	}
 	out.OnHandKg = rounded(out.OnHandKg)
 	for i := range spec.Contracts {
-		out.Contracts = append(out.Contracts, contractOut(&spec.Contracts[i], answer.NextContainerMinor(spec, i)))
+		contract := contractOut(&spec.Contracts[i], answer.NextContainerMinor(spec, i))
+		if len(answer.PriceTurns) > 0 && answer.PriceTurns[i].Known {
+			contract.PriceTurns = new(priceTurnOut(answer.PriceTurns[i]))
+		}
+		out.Contracts = append(out.Contracts, contract)
 	}
 	for i := range answer.Assignments {
 		out.Assignments = append(out.Assignments, assignmentOut(spec, answer, i))
@@ -123,6 +127,16 @@ func contractOut(c *sale.Contract, next float64) openapi.SalesContract {
 	}
 	if c.LastDay != "" {
 		out.LastDay = new(wire.DateOut(c.LastDay))
+	}
+	return out
+}
+
+func priceTurnOut(t sale.PriceTurn) (out openapi.SalesPriceTurn) {
+	if t.Below != nil {
+		out.BelowMinorPerKg = new(rounded(*t.Below))
+	}
+	if t.Above != nil {
+		out.AboveMinorPerKg = new(rounded(*t.Above))
 	}
 	return out
 }

@@ -252,7 +252,7 @@ func TestTheBestOfAFewSalesIsTheBestThatCanBeTried(t *testing.T) {
 func TestNoAssignmentComesToMoreThanABoundByWhateverPrices(t *testing.T) {
 	r := rand.New(rand.NewPCG(20, 26))
 	near := 0
-	for n := range 60 {
+	for n := range 30 {
 		s := someSales(r, 6, 3)
 		x := newSearch(s, s.classesOf())
 		found, err := x.part(optimum.Effort{})
@@ -281,8 +281,80 @@ func TestNoAssignmentComesToMoreThanABoundByWhateverPrices(t *testing.T) {
 			}
 		}
 	}
-	if near < 20 {
+	if near < 12 {
 		t.Errorf("the bound is near what can be had in %d cases only: they say little", near)
+	}
+}
+
+// turnByHand is the price of a contract, between its own and so many times as much, at which an assignment is the best
+// no longer; nil where it stays so. Every assignment is tried.
+func turnByHand(s *Spec, is []int, c int, far float64) (at *float64) {
+	price := s.Contracts[c].Terms.PricePerKg.Float64()
+	there := s.at(c, price*far)
+	here, short, _ := worthOf(s, is, false)
+	then, _, _ := worthOf(there, is, false)
+	to, nearest := make([]int, len(s.Stock)), math.Inf(1)
+	for {
+		w, sh, can := worthOf(s, to, false)
+		if w2, _, can2 := worthOf(there, to, false); can && can2 && sh < short+aboutAGram && w2 > then+0.01 {
+			if share := max(0, here-w) / (max(0, here-w) + w2 - then); share < nearest {
+				nearest, at = share, new(price+price*(far-1)*share)
+			}
+		}
+		i := 0
+		for ; i < len(to); i++ {
+			if to[i]++; to[i] <= len(s.Contracts) {
+				break
+			}
+			to[i] = 0
+		}
+		if i == len(to) {
+			return at
+		}
+	}
+}
+
+// The price from which on another assignment is the best is the one that is found by trying each.
+func TestThePriceThatTurnsTheSalesIsTheOneThatCanBeTried(t *testing.T) {
+	r := rand.New(rand.NewPCG(26, 20))
+	turns, stays := 0, 0
+	for n := range 24 {
+		s := someSales(r, 5, 3)
+		answer, err := s.Solve(optimum.Effort{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		is := make([]int, len(s.Stock))
+		for _, i := range answer.Assignments[0].Held {
+			is[i] = len(s.Contracts)
+		}
+		for _, x := range answer.Assignments[0].Sales {
+			for _, take := range x.Takes {
+				is[take.Stock] = x.Contract
+			}
+		}
+		for c, turn := range answer.PriceTurns {
+			if !turn.Known {
+				t.Errorf("case %d: it is not known which price of contract %d turns the sales", n, c)
+			}
+			for _, side := range []struct {
+				got *float64
+				far float64
+			}{{turn.Below, 0.5}, {turn.Above, 1.5}} {
+				want := turnByHand(s, is, c, side.far)
+				if (side.got == nil) != (want == nil) || want != nil && math.Abs(*side.got-*want) > 0.01 {
+					t.Errorf("case %d, contract %d, to %g times: %v, tried %v", n, c, side.far, side.got, want)
+				}
+				if want == nil {
+					stays++
+				} else {
+					turns++
+				}
+			}
+		}
+	}
+	if turns < 20 || stays < 20 {
+		t.Errorf("the price turned the sales in %d cases and not in %d: they say little", turns, stays)
 	}
 }
 

@@ -17,6 +17,8 @@ type Answer struct {
 	// honey is worth elsewhere or kept: less than nothing where a contract takes honey that is
 	// promised and worth more elsewhere.
 	NextKg []float64
+	// PriceTurns are by contract from which price on another than the best is better; none without a best.
+	PriceTurns []PriceTurn
 	// Mixed is the best assignment where honey of a contract may be mixed first; nil where that was
 	// not found in time, or there is too much to choose between (see TooMany).
 	Mixed   *Assignment
@@ -30,8 +32,9 @@ const nextBest = 2
 
 // parts of the time that the steps of a search have.
 const (
-	partBest  = 0.4
-	partOther = 0.15
+	partBest  = 0.35
+	partOther = 0.125
+	partTurns = 0.15
 )
 
 // Solve finds the assignments within an effort, whose Within it sets itself. It fails only where the
@@ -57,7 +60,10 @@ func (s *Spec) Solve(most optimum.Effort) (*Answer, error) {
 		answer.Assignments = append(answer.Assignments, *next)
 	}
 	answer.inOrder()
-	answer.Mixed, answer.TooMany, err = s.mix(classes, &answer.Assignments[0], part(most, 1-partBest-nextBest*partOther))
+	if answer.PriceTurns, err = search.priceTurns(&answer.Assignments[0], part(most, partTurns)); err != nil {
+		return nil, err
+	}
+	answer.Mixed, answer.TooMany, err = s.mix(classes, &answer.Assignments[0], part(most, 1-partBest-nextBest*partOther-partTurns))
 	return answer, err
 }
 
