@@ -162,6 +162,7 @@ func (y *yard) setUp(rng *rand.Rand, house int) *ledger.Yard {
 	b := &ledger.Yard{
 		Name:         y.name,
 		Registration: fmt.Sprintf("SH-%d%02d%03d", 7, house%100, 100+rng.IntN(900)),
+		Country:      "CA",
 		Latitude:     round(50.10 + 0.45*rng.Float64() + 0.3*float64(house%5)),
 		Longitude:    round(-99.60 + 0.70*rng.Float64()),
 	}
