@@ -130,7 +130,7 @@ func TestThePageOfYardsSaysWhatTheContractSays(t *testing.T) {
 	s := yardsHouse(t)
 	// The shed's clock stands in August 2026: three seasons are over.
 	text, page := s.shows(t, "/plans/yards")
-	wants(t, "the page of yards", text, "Yards to keep: 3. Yards to move: 1.", "the average yard in the average of the seasons", "Dogwood", "→ move", "✓ keep", "Why, yard by yard", "What was left out", "goes on", "Take care")
+	wants(t, "the page of yards", text, "Yards to keep: 3. Yards to move: 1.", "the average yard in the average of the seasons", "Dogwood", "→ move", "✓ keep", "Why, yard by yard", "Next season: ", "What was left out", "goes on", "Take care")
 	if strings.Contains(page, "aria-invalid") {
 		t.Error("something is wrong with a comparison that nobody changed")
 	}

@@ -154,12 +154,12 @@ func (v *yardsPlanView) answer(f locale.Voice, p *yards.Plan) {
 		if i >= mostYardsShown {
 			of = &v.More
 		}
-		of.Rows = append(of.Rows, yardsPlanRowOf(f, &order[i]))
+		of.Rows = append(of.Rows, yardsPlanRowOf(f, &order[i], v.Each))
 	}
 	v.leftOut(f, p)
 }
 
-func yardsPlanRowOf(f locale.Voice, y *yards.Proposal) yardsPlanRow {
+func yardsPlanRowOf(f locale.Voice, y *yards.Proposal, each string) yardsPlanRow {
 	row := yardsPlanRow{
 		Name: y.Name, Address: yardPath(y.ID), Verdict: yardVerdict(f, y.Verdict), Why: y.Why.In(f), Plain: f.Kilograms(&y.PlainKg),
 		Units: f.Number(y.Units, 0), Seasons: f.Count(y.Seasons), Visits: f.Number(y.Visits, 1),
@@ -169,7 +169,8 @@ func yardsPlanRowOf(f locale.Voice, y *yards.Proposal) yardsPlanRow {
 		row.Promises = f.KgTo(e.GainsKg, e.GainsKg)
 	}
 	if n := y.Next; n != nil {
-		row.Next = f.Say("%s (%s to %s)", f.Kilograms(&n.Kg), f.Kilograms(&n.LowKg), f.Kilograms(&n.HighKg))
+		kg := func(v float64) string { return f.KgTo(v, v) }
+		row.Next = f.Say("%s (%s to %s)", kg(n.Kg), kg(n.LowKg), kg(n.HighKg)) + " " + each
 	}
 	if m := y.Money; m != nil {
 		row.Honey, row.VisitsCost, row.Left = f.Number(m.Honey, 0), f.Number(m.Visits, 0), f.Number(m.Left, 0)
