@@ -200,7 +200,10 @@ func (w *yardsBook) roundRows(t int) [][]any {
 		means = append(means, reckoned(w.styles.fine, r.means[s], fmt.Sprintf("SUMPRODUCT(%s,%s)/SUM(%s)/%s", w.in(weightsBlock, s), w.kgIn(s), w.in(weightsBlock, s), w.cell(w.names.how, 2+s, head+roundLevel))))
 	}
 	level := w.along(w.names.how, head+roundLevel)
-	apart := []any{w.Say("told apart")}
+	var apart []any
+	if len(r.apart) > 0 {
+		apart = []any{w.Say("told apart")}
+	}
 	for k, v := range r.apart {
 		apart = append(apart, reckoned(w.styles.fine, v, fmt.Sprintf("SUMPRODUCT(%s*%s*%s/%s)", w.whole(w.names.how, w.block(weightsBlock)), w.whole(w.names.how, w.block(apartBlock+k)), w.whole(w.names.yards, w.yardRow(0)), level)))
 	}

@@ -105,7 +105,11 @@ func (w *yardsBook) yardRows() [][]any {
 }
 
 func (w *yardsBook) yardHead() []any {
-	head := []any{w.headed(w.Say("yard"))}
+	per := w.Say("per hive")
+	if w.plan.Per == yards.PerSuper {
+		per = w.Say("per super")
+	}
+	head := []any{w.headed(fmt.Sprintf("%s, %s %s", w.Say("yard"), w.Mass, per))}
 	for _, s := range w.plan.Seasons {
 		head = append(head, w.headed(s.Name))
 	}
