@@ -82,16 +82,23 @@ func (m *Model) along(by Method, theta []float64, i int) float64 {
 	if best == 0 {
 		low, high = 0, lowestRatio
 	}
-	if v := vertex(at, golden(at, low, high)); at(v) < least {
+	found := golden(at, low, high)
+	// Near 0 the criterion goes with the square of the ratio, and is so flat that its rounding hides small steps.
+	square := found * found
+	v := math.Sqrt(vertex(func(x float64) float64 { return at(math.Sqrt(x)) }, square, min(0.05, max(1e-4, 1e-6/square))))
+	if at(v) < least {
 		return v
 	}
 	return best
 }
 
-// vertex is where the parabola through three places about v has its lowest: the search itself sees
+// usualStep is the part of a ratio by which the places of a vertex are apart.
+const usualStep = 1e-4
+
+// vertex is where the parabola through three places about v, apart by a part of it, has its lowest: the search itself sees
 // no differences below the rounding of the criterion, which is half the digits of v.
-func vertex(f func(float64) float64, v float64) float64 {
-	h := 1e-4 * v
+func vertex(f func(float64) float64, v, part float64) float64 {
+	h := part * v
 	below, here, above := f(v-h), f(v), f(v+h)
 	if bend := above - 2*here + below; bend > 0 {
 		if off := -h * (above - below) / (2 * bend); math.Abs(off) < h {
@@ -180,7 +187,7 @@ func (m *Model) polish(by Method, theta []float64, least float64) []float64 {
 	}
 	for range 20 {
 		for i, v := range theta {
-			theta[i] = vertex(at(i), v)
+			theta[i] = vertex(at(i), v, usualStep)
 		}
 	}
 	return theta
