@@ -147,6 +147,16 @@ func TestThePageOfYardsSaysWhatTheContractSays(t *testing.T) {
 	text, _ = s.shows(t, "/plans/yards?ask=yards&probability=0.9&price_per_kg=4&visit_cost=10&more_visits=30&visit-"+plan.Yards[3].ID.String()+"=150")
 	// 31 visits of 150.
 	wants(t, "the page with visits", text, "Yards to move: 2.", "visits cost", "4,650", "What visits cost is counted as honey")
+	// A count in spring of half as many hives makes twice the honey of each.
+	for _, y := range plan.Yards {
+		s.book(t, "hive-counts", M{"id": id(), "occurred_at": "2024-04-10T09:00:00-06:00", "yard_id": y.ID, "name": "spring", "hives": 10})
+		s.book(t, "hive-counts", M{"id": id(), "occurred_at": "2025-04-10T09:00:00-06:00", "yard_id": y.ID, "name": "spring", "hives": 10})
+	}
+	text, page = s.shows(t, "/plans/yards?ask=yards&probability=0.9&hive_count=spring")
+	wants(t, "the page by the count in spring", text, "90 kg per hive, the average yard", "2023", "No hives were counted")
+	if !strings.Contains(page, `<option value="spring" selected>`) || !strings.Contains(page, `<option value="main flow">`) {
+		t.Error("the page does not offer the counts that there are")
+	}
 	if text, _ := s.shows(t, "/plans/yards", "es"); !strings.Contains(text, "Colmenares que conservar: 3.") || !strings.Contains(text, "→ trasladar") {
 		t.Error("a Spanish reader is not told in Spanish")
 	}
