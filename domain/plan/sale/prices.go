@@ -113,17 +113,15 @@ func (x *search) part(most optimum.Effort) (*parted, error) {
 	if err != nil {
 		return nil, err
 	}
-	best = &parted{prices: best.prices, whole: x.spec.nowhere(), worth: math.Inf(-1)}
-	best.bound = x.spec.bound(x.gains, &best.prices, best.shortKg)
+	at := best.prices
 	for _, share := range nearShares {
-		got, err := x.partedBy(x.nearest(&best.prices, share*len(x.groups)), left())
-		if err != nil {
+		if best, err = x.partedBy(x.nearest(&at, share*len(x.groups)), left()); err != nil {
 			return nil, err
 		}
-		if got.bound > best.bound && got.shortKg <= best.shortKg {
-			got.bound, got.prices = best.bound, best.prices
+		if bound := x.spec.bound(x.gains, &at, best.shortKg); bound < best.bound {
+			best.bound, best.prices = bound, at
 		}
-		if best = got; got.bound-got.worth < nearlyAll*math.Abs(got.bound) {
+		if at = best.prices; best.bound-best.worth < nearlyAll*math.Abs(best.bound) {
 			break
 		}
 	}
@@ -187,9 +185,9 @@ func (s *Spec) sample(every int) *Spec {
 	return &out
 }
 
-// nearest are at most so many pairs, those first that come nearest to the best place of their container at
-// some prices.
-func (x *search) nearest(at *prices, most int) []pair {
+// nearest are about so many pairs, those first that come nearest to the best place of their container at some
+// prices; and of each contract so many that what it was promised can go twice over.
+func (x *search) nearest(at *prices, most int) (out []pair) {
 	p := program{spec: x.spec, groups: x.groups, ways: x.ways}
 	behind, best := make([]float64, len(x.pairs)), make([]float64, len(x.groups))
 	for i, one := range x.pairs {
@@ -201,9 +199,14 @@ func (x *search) nearest(at *prices, most int) []pair {
 		order[i], behind[i] = i, best[one.group]-behind[i]
 	}
 	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(behind[a], behind[b]) })
-	var out []pair
-	for _, i := range order[:min(most, len(order))] {
-		out = append(out, x.pairs[i])
+	kg := make([]float64, len(x.spec.Contracts))
+	for n, i := range order {
+		one := x.pairs[i]
+		c, g := x.ways[one.way].contract, &x.groups[one.group]
+		if n >= most && kg[c] >= 2*x.spec.Contracts[c].PromisedKg {
+			continue
+		}
+		out, kg[c] = append(out, one), kg[c]+g.kg*float64(len(g.stock))
 	}
 	return out
 }
