@@ -274,6 +274,7 @@ func (a *Asked) tanks(r *record, _ *Question) error {
 	if h.Load = min(h.Load, int(most/perSuper)); h.Load < 1 {
 		return fault.New(fault.Invalid, "No tank takes the honey of one super, %s: look at what the tanks hold, and at the runs.", message.Kg(perSuper))
 	}
+	a.fullAt(r)
 	from := message.F("from the last honey into a tank to the first container out of it, this season")
 	if h.SettleHours = r.settleHours; len(h.SettleHours) == 0 {
 		h.SettleHours, from = usualSettleHours, message.F("common practice: a day or two; no container was filled this season")
@@ -284,6 +285,28 @@ func (a *Asked) tanks(r *record, _ *Question) error {
 		a.rests(message.F("hours from the last honey of a season to its last container"), math.Round(h.EndHours), "h", message.F("the last days of %s", earlierSeasons(ended)))
 	}
 	return nil
+}
+
+// leastEmptied is the part of a tank from which on containers count as its emptying, and not as a few for the door (a
+// judgement).
+const leastEmptied = 0.1
+
+// fullAt asks how full tanks are when containers are filled from them.
+func (a *Asked) fullAt(r *record) {
+	sum := 0.0
+	for _, e := range r.emptyings {
+		t := ledger.Named[ledger.Tank](r.book, e.tank)
+		if t == nil || t.CapacityG <= 0 || t.Use == ledger.Sump {
+			continue
+		}
+		if part := e.kg * 1000 / float64(t.CapacityG); part >= leastEmptied {
+			a.House.FullAt = append(a.House.FullAt, min(1, part))
+			sum += min(1, part)
+		}
+	}
+	if n := len(a.House.FullAt); n > 0 {
+		a.rests(message.F("part of a tank that is filled from at a time"), math.Round(100*sum/float64(n)), "%", message.F("the mean of %s, in all seasons", message.Plural{N: float64(n), One: "%s time", Other: "%s times"}))
+	}
 }
 
 // usualSettleHours are common practice.

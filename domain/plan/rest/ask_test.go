@@ -170,6 +170,33 @@ func TestTwoLinesAreTakenAsOne(t *testing.T) {
 	}
 }
 
+// 580 kg were filled in two drums from the tank of two tonnes before more came, then 290 kg, and after that a bucket for the
+// door: it is filled from at 29 % or at 14.5 %.
+func TestHowFullATankIsFilledFromIsLearned(t *testing.T) {
+	h := newHouse()
+	h.counts(h.alder, 20)
+	lot := h.add(at(2, 1), &ledger.Lot{Code: "L1"})
+	n := 0
+	fill := func(day int, hour float64, kg int64) {
+		n++
+		h.add(at(day, hour), &ledger.Fill{LotID: lot, TankID: h.tank, ContainerKindID: h.drum, Container: fmt.Sprint(n), TareG: 18_000, GrossG: 18_000 + kg*1000})
+	}
+	h.extracts(3, h.alder, 60)
+	fill(5, 9, 290)
+	fill(5, 10, 290)
+	h.extracts(6, h.alder, 40)
+	fill(8, 9, 290)
+	h.extracts(9, h.birch, 40)
+	fill(11, 9, 30)
+	a, err := h.ask(t, rest.Question{Now: at(12, 7), SupersOut: new(10)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if full := a.House.FullAt; len(full) != 2 || math.Abs(full[0]-0.29) > 1e-9 || math.Abs(full[1]-0.145) > 1e-9 {
+		t.Errorf("%v; want 0.29 and 0.145 of the tank", full)
+	}
+}
+
 func TestAYardWithWetHoneyIsPulledLast(t *testing.T) {
 	h := newHouse()
 	h.counts(h.alder, 20)

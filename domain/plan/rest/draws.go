@@ -8,12 +8,12 @@ import (
 // draws is what is left to chance in one rest of a season. Each figure has numbers of its own, by the day that
 // it is about, so that a house with one thing more meets the same days.
 type draws struct {
-	course                    *Course
-	supers                    int
-	stretch                   float64 // of the days on which supers are due
-	kg                        float64
-	endHours                  float64 // 0 where the last tanks settle like others
-	dry, rate, honey, settled series
+	course                          *Course
+	supers                          int
+	stretch                         float64 // of the days on which supers are due
+	kg                              float64
+	endHours                        float64 // 0 where the last tanks settle like others
+	dry, rate, honey, settled, full series
 }
 
 func newDraws(h *House, seed, number uint64) *draws {
@@ -28,6 +28,7 @@ func newDraws(h *House, seed, number uint64) *draws {
 	d.kg = math.Exp(h.KgSD * once.NormFloat64())
 	d.endHours = h.EndHours * math.Exp(h.End.draw(once))
 	d.dry, d.rate, d.honey, d.settled = series{stream(1), h.DryHours, nil}, series{stream(2), h.SupersAnHour, nil}, series{stream(3), h.KgPerSuper, nil}, series{stream(4), h.SettleHours, nil}
+	d.full = series{stream(5), h.FullAt, nil}
 	return d
 }
 

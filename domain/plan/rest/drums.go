@@ -28,6 +28,9 @@ func (p *play) kgOf(drums float64) float64 { return drums * p.h.DrumKg / p.h.Dru
 
 // use takes the drums for some honey.
 func (p *play) use(kg float64) {
+	if kg == 0 {
+		return
+	}
 	p.drums.roomKg -= kg
 	p.drums.usedKg += kg * p.h.DrumShare
 	before := p.rest.Drums

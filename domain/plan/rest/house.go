@@ -33,6 +33,9 @@ type House struct {
 	KgPerSuper []float64
 	KgSD       float64
 	Tanks      []Tank
+	// FullAt are the parts of a tank that are filled from at a time: one that holds as much is closed. Where there
+	// are none, a tank is closed once it has no room.
+	FullAt []float64
 	// SettleHours pass between the last honey into a tank and the first container out of it. From the last honey of a
 	// season to its last container pass EndHours, of whose logarithm End is how far it may be off; where they
 	// are 0, the last tanks settle like all others.
@@ -170,7 +173,7 @@ func newPlay(h *House, c *calendar, seed, number uint64) *play {
 	p.tanks = make([]tank, len(h.Tanks))
 	p.stock()
 	for i, t := range h.Tanks {
-		p.tanks[i] = tank{kg: max(0, t.Kg), lastIn: -t.IdleHours}
+		p.tanks[i] = tank{kg: max(0, t.Kg), lastIn: -t.IdleHours, fullKg: p.fullKg(i)}
 	}
 	return p
 }

@@ -28,13 +28,17 @@ type play struct {
 	current int
 	filling *Station
 	settled int
+	fulls   int
 	drums   drums
 }
 
 // tank is a tank while a rest is played. A closed one settles, or is filled from.
 type tank struct {
 	kg, lastIn float64
-	closed     bool
+	// fullKg is how much it holds when it is closed, if it has room for as much.
+	fullKg float64
+	// filling is true while containers are filled from it.
+	closed, filling bool
 }
 
 const none = -1
@@ -49,6 +53,9 @@ func (p *play) begin() {
 	}
 	p.goOut(0)
 	p.closeAtTheEnd()
+	for i := range p.tanks {
+		p.closeFull(i)
+	}
 	if p.drums.coming {
 		p.drumsCome(p.h.ArriveHours, float64(p.h.DrumsArriving))
 	}
@@ -156,6 +163,7 @@ func (p *play) endLoad() {
 	on.Extracted, on.Kg = on.Extracted+float64(p.load), on.Kg+p.loadKg
 	p.running = len(p.loads) > 0
 	p.closeAtTheEnd()
+	p.closeFull(p.current)
 }
 
 // chooseTank is the tank for some honey: the one that was pumped into, else the fullest that has room. A tank
@@ -176,6 +184,22 @@ func (p *play) chooseTank(kg float64) int {
 	return best
 }
 
+// fullKg is how much a tank holds when it is closed next.
+func (p *play) fullKg(i int) float64 {
+	if len(p.h.FullAt) == 0 {
+		return math.Inf(1)
+	}
+	p.fulls++
+	return p.draws.full.at(p.fulls) * p.h.Tanks[i].CapacityKg
+}
+
+// closeFull closes a tank that holds as much as is filled at a time.
+func (p *play) closeFull(i int) {
+	if t := &p.tanks[i]; t.kg >= t.fullKg {
+		p.closeTank(i)
+	}
+}
+
 // closeTank has a tank settle and be filled from. One without honey stays open.
 func (p *play) closeTank(i int) {
 	t := &p.tanks[i]
@@ -185,33 +209,39 @@ func (p *play) closeTank(i int) {
 	t.closed = true
 	hours := p.draws.settled.at(p.settled)
 	p.settled++
-	p.clock.At(t.lastIn+hours, func() { p.fill(t) })
+	p.clock.At(t.lastIn+hours, func() { p.fill(i) })
 }
 
 // fill has containers filled from a tank, as far as there are any; the rest waits for more.
-func (p *play) fill(t *tank) {
+func (p *play) fill(i int) {
+	t := &p.tanks[i]
 	var kg float64
 	p.filling.Come(Job{
 		Begin: func() float64 {
-			kg = min(t.kg, p.drums.roomKg)
+			kg, t.filling = min(t.kg, p.drums.roomKg), true
 			p.use(kg)
 			return min(mostDays*24, p.calendar.after(p.clock.Now, kg/p.h.FillKgPerHour)-p.clock.Now)
 		},
 		Done: func() {
-			if p.emptied(t, kg); t.kg > 0 {
-				p.fill(t)
+			t.filling = false
+			if p.emptied(i, kg); t.kg > 0 {
+				p.fill(i)
 			}
 		},
 	})
 }
 
 // emptied notes that some of a tank's honey is in containers.
-func (p *play) emptied(t *tank, kg float64) {
+func (p *play) emptied(i int, kg float64) {
+	t := &p.tanks[i]
+	if kg == 0 {
+		return // it was emptied while it waited
+	}
 	p.rest.FilledKg, p.rest.EndsAt = p.rest.FilledKg+kg, p.clock.Now
 	p.today().FilledKg += kg
 	p.order()
 	if t.kg -= kg; t.kg <= crumbKg {
-		t.kg, t.closed = 0, false
+		t.kg, t.closed, t.fullKg = 0, false, p.fullKg(i)
 		p.line.Look()
 	}
 }
@@ -219,7 +249,8 @@ func (p *play) emptied(t *tank, kg float64) {
 // extracted reports whether no super is left anywhere.
 func (p *play) extracted() bool { return p.out+p.inRoom == 0 && p.line.Idle() }
 
-// closeAtTheEnd closes the tanks once nothing more comes into them.
+// closeAtTheEnd closes the tanks once nothing more comes into them, or has all of them be emptied as long after the last
+// honey as in earlier seasons.
 func (p *play) closeAtTheEnd() {
 	if !p.extracted() {
 		return
@@ -227,22 +258,28 @@ func (p *play) closeAtTheEnd() {
 	last := math.Inf(-1)
 	for i := range p.tanks {
 		last = max(last, p.tanks[i].lastIn)
+		if p.draws.endHours == 0 {
+			p.closeTank(i)
+		}
 	}
+	if p.draws.endHours > 0 {
+		p.clock.At(max(p.clock.Now, last+p.draws.endHours), p.emptyAll)
+	}
+}
+
+// emptyAll has the last honey be in containers. What is filled until then, and nights and Sundays, are in the hours that
+// earlier seasons took. What has no drum waits for one.
+func (p *play) emptyAll() {
 	for i := range p.tanks {
 		switch t := &p.tanks[i]; {
-		case p.draws.endHours == 0:
-			p.closeTank(i)
-		case t.kg > 0 && !t.closed:
+		case t.filling || t.kg == 0:
+		case t.kg <= p.drums.roomKg:
+			kg := t.kg
+			p.use(kg)
+			p.emptied(i, kg)
+		case !t.closed:
 			t.closed = true
-			// What is filled, and nights and Sundays, are in the hours that earlier seasons took.
-			p.clock.At(max(p.clock.Now, last+p.draws.endHours), func() {
-				if t.kg > p.drums.roomKg {
-					p.fill(t)
-					return
-				}
-				p.use(t.kg)
-				p.emptied(t, t.kg)
-			})
+			p.fill(i)
 		}
 	}
 }

@@ -136,6 +136,16 @@ func TestALateSeasonIsStretched(t *testing.T) {
 	}
 }
 
+// Tanks are filled from once they hold an eighth: the first load is in one by nine and the second in another by ten. Each
+// settles for a day by itself, and takes an hour to fill from, so that the house ends an hour sooner than with one tank.
+func TestATankIsFilledFromAsFullAsItUsedToBe(t *testing.T) {
+	h := small()
+	h.FullAt, h.Tanks = []float64{0.12}, []Tank{{"one", 1000, 0, 0}, {"other", 1000, 0, 0}}
+	if r := h.once(); r.EndsAt != 27 || r.ExtractedAt != 2 || r.FilledKg != 240 {
+		t.Errorf("%+v; want it to end at eleven on Tuesday", r)
+	}
+}
+
 // Earlier seasons took two days and a half from the last honey to the last container. The last load is out at ten on
 // Monday, and the house ends on Wednesday at ten in the evening, though the tank had settled by Tuesday.
 func TestTheEndTakesAsLongAsInEarlierSeasons(t *testing.T) {
@@ -170,6 +180,7 @@ func houses() *rapid.Generator[*House] {
 			DryHours: several("drying", 0, 72), SupersAnHour: several("an hour", 4, 40), Load: rapid.IntRange(1, 8).Draw(t, "load"),
 			Lines: 1, KgPerSuper: several("honey", 8, 34), KgSD: 0.05, SettleHours: several("settling", 6, 48), FillKgPerHour: rapid.Float64Range(200, 3000).Draw(t, "filling"),
 			DrumKg: rapid.Float64Range(20, 320).Draw(t, "drum"), DrumShare: rapid.Float64Range(0, 1).Draw(t, "in drums"),
+			FullAt:   rapid.SliceOfN(rapid.Float64Range(0.1, 1), 0, 3).Draw(t, "full at"),
 			EndHours: rapid.SampledFrom([]float64{0, 20, 90}).Draw(t, "end"), End: Spread{0.5},
 		}
 		if rapid.Bool().Draw(t, "drums are counted") {

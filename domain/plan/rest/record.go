@@ -46,7 +46,9 @@ type record struct {
 	filledSince map[ledger.ID]bool
 	settleHours []float64
 	fills       []filled
-	moisture    map[ledger.ID]read // by yard, the last
+	// emptyings are how much was filled from a tank from one honey that came in to the next, in whichever season.
+	emptyings []emptying
+	moisture  map[ledger.ID]read // by yard, the last
 }
 
 type read struct {
@@ -62,6 +64,11 @@ type run struct {
 	loads      int
 	usualKg    float64
 	kg         float64
+}
+
+type emptying struct {
+	tank ledger.ID
+	kg   float64
 }
 
 type filled struct {
@@ -225,13 +232,31 @@ func (r *record) takeFill(e *ledger.Entry, x *ledger.Fill) {
 	if y != nil && e.OccurredAt.Sub(y.filled) < longestSettling {
 		y.filled = e.OccurredAt
 	}
-	if y != &r.this {
+	if y == nil {
 		return
 	}
 	tank := r.book.Root(x.TankID)
+	r.empty(tank, float64(x.NetG())/1000)
+	if y != &r.this {
+		r.filledSince[tank] = true
+		return
+	}
 	if in, had := r.lastIn[tank]; had && !r.filledSince[tank] && e.OccurredAt.Sub(in) < longestSettling {
 		r.settleHours = append(r.settleHours, e.OccurredAt.Sub(in).Hours())
 	}
 	r.filledSince[tank] = true
 	r.fills = append(r.fills, filled{e.OccurredAt, tank, r.book.Root(x.ContainerKindID), float64(x.NetG()) / 1000})
+}
+
+// empty adds what was filled from a tank to what was since honey last came in.
+func (r *record) empty(tank ledger.ID, kg float64) {
+	if r.filledSince[tank] {
+		for i := len(r.emptyings) - 1; i >= 0; i-- {
+			if e := &r.emptyings[i]; e.tank == tank {
+				e.kg += kg
+				return
+			}
+		}
+	}
+	r.emptyings = append(r.emptyings, emptying{tank, kg})
 }
