@@ -145,6 +145,18 @@ func TestAManagerGoesByTheDaysLeft(t *testing.T) {
 	if first := plan.Steps[0]; *first.Planned.Count != 70 || first.State != openapi.StepLeft || plan.Note == nil || !strings.HasPrefix(*plan.Note, "Order ") {
 		t.Errorf("%+v, %v", first, plan.Note)
 	}
+	s.book(t, "pulls", s.aPull("occurred_at", at(22, "13:00"), "yard_id", s.birch, "supers", []M{{"super_kind_id": s.deep, "supers": 30}}, "room_id", s.room))
+	plan = as[openapi.HeldPlan](t, s.get(t, "plans/adopted/"+entry))
+	if first := plan.Steps[0]; first.State != openapi.StepBegun || *first.Count != 30 {
+		t.Errorf("30 of 70 pulled: %+v", first)
+	}
+	s.book(t, "pulls", s.aPull("occurred_at", at(22, "13:00"), "yard_id", s.birch, "supers", []M{{"super_kind_id": s.deep, "supers": 40}}, "room_id", s.room))
+	plan = as[openapi.HeldPlan](t, s.get(t, "plans/adopted/"+entry))
+	if first := plan.Steps[0]; first.State != openapi.StepDone || len(*first.By) != 2 {
+		t.Errorf("all 70 pulled: %+v", first)
+	}
+	text, _ := s.shows(t, "/plans/adopted/"+entry)
+	wants(t, "the plan gone by", text, "0 steps left", "supers extracted since then", "not known yet")
 	if p := s.days(t, "drums_on_hand=0"); len(p.Calendar) == 0 || p.Calendar[0].On.Time.After(p.Ends.Middle) {
 		t.Errorf("day by day: %+v", p.Calendar)
 	}
