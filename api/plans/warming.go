@@ -113,7 +113,8 @@ func warmingPlanOut(asked *warm.Asked, answer *warm.Answer, turns []warm.Turn, p
 }
 
 func warmingTurnOut(t warm.Turn) openapi.WarmingTurn {
-	return openapi.WarmingTurn{Figure: openapi.WarmingTurnFigure(t.Of), Now: hundredths(t.Now), At: t.Shown(), Above: t.Above, Changes: openapi.WarmingTurnChanges(t.Changes), Says: t.Said().String()}
+	at, now := t.Shown()
+	return openapi.WarmingTurn{Figure: openapi.WarmingTurnFigure(t.Of), Now: now, At: at, Above: t.Above, Changes: openapi.WarmingTurnChanges(t.Changes), Says: t.Said().String()}
 }
 
 func wayOut(w warm.Way, from time.Time, price *float64) openapi.WarmingWay {

@@ -258,11 +258,13 @@ func (c Containers) otherwise(f Figure, v float64) (Vessel, error) {
 	return c, nil
 }
 
-// Shown is a figure as it is said: a loss to two figures, the others to a tenth.
-func (t *Turn) Shown() float64 {
-	if t.Of != LossOf || t.At == 0 {
-		return math.Round(10*t.At) / 10
+// Shown are where it turns and what it is now as they are said: a loss to two figures, the others to a tenth.
+func (t *Turn) Shown() (at, now float64) { return t.said(t.At), t.said(t.Now) }
+
+func (t *Turn) said(v float64) float64 {
+	if t.Of != LossOf || v == 0 {
+		return math.Round(10*v) / 10
 	}
-	scale := math.Pow(10, 1-math.Floor(math.Log10(math.Abs(t.At))))
-	return math.Round(t.At*scale) / scale
+	scale := math.Pow(10, 1-math.Floor(math.Log10(math.Abs(v))))
+	return math.Round(v*scale) / scale
 }

@@ -46,24 +46,25 @@ func (i *Impossible) Said(hottestC int, from time.Time) message.Text {
 // Said says what would change a plan.
 func (t *Turn) Said() message.Text {
 	var where message.Text
-	v := message.Number{V: t.Shown(), Places: -2}
+	at, now := t.Shown()
+	v, is := message.Number{V: at, Places: -2}, message.Number{V: now, Places: -2}
 	switch {
 	case t.Of == LossOf && t.Room && t.Above:
-		where = message.F("If the room loses %s W a kelvin or more", v)
+		where = message.F("If the room loses %s W a kelvin or more instead of %s", v, is)
 	case t.Of == LossOf && t.Room:
-		where = message.F("If the room loses %s W a kelvin or less", v)
+		where = message.F("If the room loses %s W a kelvin or less instead of %s", v, is)
 	case t.Of == LossOf && t.Above:
-		where = message.F("If the tank loses %s W a kelvin or more", v)
+		where = message.F("If the tank loses %s W a kelvin or more instead of %s", v, is)
 	case t.Of == LossOf:
-		where = message.F("If the tank loses %s W a kelvin or less", v)
+		where = message.F("If the tank loses %s W a kelvin or less instead of %s", v, is)
 	case t.Of == CrystalsOf && t.Above:
-		where = message.F("If %s %% of the honey or more has set", v)
+		where = message.F("If %s %% of the honey or more has set instead of %s %%", v, is)
 	case t.Of == CrystalsOf:
-		where = message.F("If %s %% of the honey or less has set", v)
+		where = message.F("If %s %% of the honey or less has set instead of %s %%", v, is)
 	case t.Above:
-		where = message.F("If the honey begins at %s or warmer", message.Celsius(t.Shown()))
+		where = message.F("If the honey begins at %s or warmer instead of %s", message.Celsius(at), message.Celsius(now))
 	default:
-		where = message.F("If the honey begins at %s or colder", message.Celsius(t.Shown()))
+		where = message.F("If the honey begins at %s or colder instead of %s", message.Celsius(at), message.Celsius(now))
 	}
 	switch t.Changes {
 	case Late:
