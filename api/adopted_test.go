@@ -3,13 +3,16 @@ package api_test
 import (
 	"fmt"
 	"html"
+	"math"
 	"net/http"
 	"net/url"
 	"regexp"
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
+	"pullbook/api/request"
 	"pullbook/openapi"
 )
 
@@ -121,4 +124,40 @@ func TestAPlanThatIsNotThereCannotBeGoneBy(t *testing.T) {
 	if response.StatusCode != http.StatusUnprocessableEntity && response.StatusCode != http.StatusBadRequest {
 		t.Errorf("a page that is not complete answered %s", response.Status)
 	}
+}
+
+// The whole way of a warming: somebody goes by the best way, two days pass, the log shows a tank that went as planned but for an hour in which
+// it was colder, and the laboratory finds HMF. Each is held against what was expected.
+func TestAWarmingThatWasGoneByIsHeldAgainstItsLog(t *testing.T) {
+	t.Parallel()
+	s, warmer := warmHouse(t)
+	best := s.warming(t, "tank=warmer&to=liquid&kwh_price=0.4&"+byHour(48)).Choices[0]
+	entry := s.adopt(t, askWarmingPlan+warmer, "Warm for pails")
+	later := clock.Add(50 * time.Hour)
+	s.honeyHouse.service.Now = func() time.Time { return later }
+	s.serve(t, func(c *request.Config) { c.Now = func() time.Time { return later } })
+	var points []M
+	for _, m := range best.Curve[1:] {
+		points = append(points, M{"at": m.At.Format(time.RFC3339), "temperature_c": math.Round(10*m.MeanC) / 10})
+	}
+	points[len(points)-1]["temperature_c"] = math.Round(best.Curve[len(best.Curve)-1].MeanC) - 8
+	s.book(t, "temperature-logs", M{"id": id(), "occurred_at": later.Format(time.RFC3339), "on": M{"kind": "tank", "id": warmer}, "points": points})
+	s.book(t, "readings", M{"id": id(), "occurred_at": later.Format(time.RFC3339), "on": M{"kind": "tank", "id": warmer}, "laboratory": "Fern Valley", "measured": []M{{"quantity": "hmf_mg_per_kg", "method": "HPLC", "value": math.Round(best.HmfMgPerKg.Middle + 1)}}})
+	held := as[openapi.HeldPlan](t, s.get(t, "plans/adopted/"+entry))
+	if len(held.Steps) != len(best.Steps) {
+		t.Fatalf("steps: %+v", held.Steps)
+	}
+	for i, step := range held.Steps {
+		if step.State != openapi.StepDone {
+			t.Errorf("step %d is %s", i+1, step.State)
+		}
+	}
+	for i, f := range held.Figures {
+		last := i == len(best.Steps)-1 // of the temperatures
+		if f.Came == nil || f.Outside != nil && *f.Outside != last || last && f.Outside == nil {
+			t.Errorf("figure %d, %s of %v: came %v, outside %v", i+1, f.Expected.Figure, f.Expected.Value, f.Came, f.Outside)
+		}
+	}
+	text, _ := s.shows(t, "/plans/adopted/"+entry)
+	wants(t, "held against what came", text, "Warm for pails", "as expected", "outside what was expected")
 }
