@@ -40,7 +40,7 @@ func (s Handler) GetWarmingPlan(ctx echo.Context, params openapi.GetWarmingPlanP
 	})
 }
 
-// AskWarming takes from a book what a question is about. What it comes to takes up to half a second, and no book.
+// AskWarming takes from a book what a question is about. What it comes to takes up to a quarter of a second, and no book.
 func (s Handler) AskWarming(b *ledger.Book, params *openapi.GetWarmingPlanParams, now time.Time) (*warm.Asked, error) {
 	question, err := warmingOf(b, params)
 	if err != nil {
