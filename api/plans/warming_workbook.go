@@ -29,7 +29,7 @@ func WarmingWorkbook(v locale.Voice, asked *warm.Asked, way *warm.Way, kWhPrice 
 		if err != nil {
 			return err
 		}
-		if err := w.sheet(w.names.warming, []float64{44, 14, 14, 14, 14, 14}, w.first()); err != nil {
+		if err := w.sheet(w.names.warming, []float64{60, 14, 14, 14, 14, 14}, w.first()); err != nil {
 			return err
 		}
 		return w.sheet(w.names.hours, nil, hours)
