@@ -130,7 +130,7 @@ func TestMixingFirstIsWorthWhatTheWetHoneyBringsMore(t *testing.T) {
 	for _, x := range p.Assignments[0].Stays {
 		why[x.Lot] = x.Why
 	}
-	if !strings.Contains(why["DRY"], "worth more kept") || !strings.Contains(why["WET"], "does not keep to at most 18.2 %") || len(p.Assignments[0].Sales) != 0 {
+	if !strings.Contains(why["DRY"], "worth more kept") || !strings.Contains(why["WET"], "does not keep to at most 18.2 %; it would keep to 19.") || len(p.Assignments[0].Sales) != 0 {
 		t.Errorf("honey worth 5.00 goes for 4.20, or stays because %v", why)
 	}
 }

@@ -91,3 +91,14 @@ func (l *Limit) TurnsAt(f Figure, probability float64) (at float64, turns bool) 
 	}
 	return at, turns
 }
+
+// Needed is the upper end, in the parameter's first unit, at which a figure would keep to a limit with a probability; false
+// where the upper end is not what it fails.
+func (l *Limit) Needed(f Figure, probability float64) (end float64, fails bool) {
+	if l.High == nil {
+		return 0, false
+	}
+	sc := scales[l.Parameter]
+	end = sc.back(sc.on(f.Mean) + distuv.UnitNormal.Quantile(probability)*sc.off(f))
+	return end, end > *l.High
+}

@@ -49,6 +49,20 @@ func TestALimitTurnsWhereTheProbabilityIsLost(t *testing.T) {
 	}
 }
 
+// The same honey would keep to 17.5 + 1.6449 x 0.2 = 17.829 %, which is what a limit of 17.6 % would have to be.
+func TestALimitThatIsFailedHasAnEndThatWouldBeKept(t *testing.T) {
+	t.Parallel()
+	off := plan.Figure{Mean: 17.5, Errors: []plan.Spread{{Key: "lot", SD: 0.2}}}
+	for _, c := range []struct {
+		limit plan.Limit
+		fails bool
+	}{{plan.Limit{Parameter: "moisture", High: new(17.6)}, true}, {plan.Limit{Parameter: "moisture", High: new(18.2)}, false}, {plan.Limit{Parameter: "moisture", Low: new(17.6)}, false}} {
+		if end, fails := c.limit.Needed(off, 0.95); fails != c.fails || fails && math.Abs(end-17.829) > 1e-3 {
+			t.Errorf("%+v: %.4f (%v), want 17.829 (%v)", c.limit, end, fails, c.fails)
+		}
+	}
+}
+
 // A guard on both sides can leave nothing between two ends that the rule set itself has in order.
 func TestLimitsThatLeaveNothingBetweenThemAreTold(t *testing.T) {
 	t.Parallel()

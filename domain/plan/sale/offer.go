@@ -18,8 +18,9 @@ import (
 type offer struct {
 	perKg float64
 	why   message.Text
-	// kept is the probability with which it keeps the limit that it fails.
-	kept float64
+	// kept is the probability with which it keeps the limit that it fails, fails that limit.
+	kept  float64
+	fails *plan.Limit
 }
 
 func (o *offer) open() bool { return o.why.IsEmpty() }
@@ -96,9 +97,9 @@ func (c *Contract) offerFor(s *plan.Stock, probability float64) offer {
 		}
 		// What the solver takes for nothing counts as nothing here as well.
 		if kept := l.Kept(f); kept < aboutNever {
-			return offer{why: message.F("its %s does not keep to %s", standard.SayParameter(l.Parameter), l.Said), kept: kept}
+			return offer{why: message.F("its %s does not keep to %s", standard.SayParameter(l.Parameter), l.Said), kept: kept, fails: &l}
 		} else if kept < probability-1e-9 {
-			return offer{why: message.F("its %s keeps to %s with a probability of %s only", standard.SayParameter(l.Parameter), l.Said, message.Significant(kept, 2)), kept: kept}
+			return offer{why: message.F("its %s keeps to %s with a probability of %s only", standard.SayParameter(l.Parameter), l.Said, message.Significant(kept, 2)), kept: kept, fails: &l}
 		}
 	}
 	figures := map[string]float64{}

@@ -1,10 +1,12 @@
 package sale
 
 import (
+	"math"
 	"slices"
 
 	"pullbook/domain/message"
 	"pullbook/domain/plan"
+	"pullbook/domain/standard"
 )
 
 // Cautions are what has to be known with every plan of sales.
@@ -77,7 +79,7 @@ func (a *Answer) why(s *Spec, of *Assignment, i int) Staying {
 	case out.Best < 0 && at < 0:
 		out.Why = message.F("no contract is open")
 	case out.Best < 0:
-		out.Why = message.F("no contract takes it as it is; for %s: %s", s.Contracts[at].Name, a.offers[i][at].why)
+		out.Why = message.F("no contract takes it as it is; for %s: %s", s.Contracts[at].Name, a.offers[i][at].said(&s.Stock[i], s.Probability))
 	case out.PerKg <= s.KeepPerKg:
 		out.Why = message.F("it is worth more kept than any contract pays after freight")
 	case of.of(out.Best) != nil && of.of(out.Best).Kg+s.Stock[i].Kg > s.Contracts[out.Best].MostKg:
@@ -88,6 +90,16 @@ func (a *Answer) why(s *Spec, of *Assignment, i int) Staying {
 		out.Why = message.F("it does not pay the freight, or no whole container fits in any more")
 	}
 	return out
+}
+
+// said is why honey may not go, with the limit that it would keep.
+func (o *offer) said(stock *plan.Stock, probability float64) message.Text {
+	if o.fails != nil {
+		if end, fails := o.fails.Needed(stock.Figures[o.fails.Parameter], probability); fails {
+			return message.F("%s; it would keep to %s %s", o.why, message.Number{V: math.Ceil(100*end-1e-6) / 100, Places: 2}, standard.SayUnit(plan.UnitOf(o.fails.Parameter)))
+		}
+	}
+	return o.why
 }
 
 // sends reports whether a container goes to somebody.
