@@ -166,9 +166,12 @@ func (x *foretold) foretell(t *testing.T, m *demo.Book, now time.Time) {
 // what came, beside rules of thumb: supers left over supers a day so far, drums a super so far. Whoever knew the end
 // would be off by nothing. Once the four seasons before are like this one, once all are unlike; once there is one before.
 func TestTheRestOfAMadeUpSeasonIsForetold(t *testing.T) {
-	houses, whole := uint64(4), os.Getenv("PULLBOOK_TEST_WHOLE") != ""
-	if whole {
-		houses = 70
+	houses, low, high := uint64(4), 0.0, 1.0
+	if os.Getenv("PULLBOOK_TEST_WHOLE") != "" {
+		houses, low, high = 24, 0.82, 0.98 // of 72 forecasts nine in ten is known to some four in a hundred
+	}
+	if os.Getenv("PULLBOOK_TEST_HOUSES") == "many" {
+		houses, low, high = 70, 0.85, 0.95
 	}
 	for _, as := range []struct {
 		before int
@@ -199,7 +202,7 @@ func TestTheRestOfAMadeUpSeasonIsForetold(t *testing.T) {
 				t.Errorf("the band of the %s holds what came in %.0f of %.0f", name, band.within, n)
 			}
 		}
-		if held := x.filled.within / n; whole && as.before == 4 && (held < 0.85 || held > 0.95) {
+		if held := x.filled.within / n; as.before == 4 && (held < low || held > high) {
 			t.Errorf("seasons alike: %v: the band of the last container holds %.3f of what came", as.alike, held)
 		}
 	}
