@@ -14,10 +14,9 @@ import (
 
 // notAsked are parameters of plans that no page asks for, with why.
 var notAsked = map[string]string{
-	"AsOf":        "an address has it: whoever looks at an earlier book comes by a link",
-	"KnownAt":     "as_of says the same of a page",
-	"MoisturePct": "of honey that is warmed: the book expects a moisture of all that it holds",
-	"On":          "a page plans from today on; an earlier day is looked at as of an entry of that day",
+	"AsOf":    "an address has it: whoever looks at an earlier book comes by a link",
+	"KnownAt": "as_of says the same of a page",
+	"On":      "a page plans from today on; an earlier day is looked at as of an entry of that day",
 }
 
 // asked fills in a form, the first option that says something of each choice, and else what is given.

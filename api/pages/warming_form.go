@@ -50,6 +50,7 @@ func planWarmingForm(f locale.Voice, w warmable) *askForm {
 		emptyInUnit(f, "°C", "hottest_c", f.Say("Set point at most")).may(f.Say("Left empty, %s; to clear it %s, for yeasts %s.", hottest(warm.Liquid), hottest(warm.Clear), hottest(warm.YeastKilled))),
 		emptyInUnit(f, "°C", "start_temperature_c", f.Say("Honey is at")).may(f.Say("Left empty, as it was logged in the last two days.")),
 		emptyInUnit(f, "°C", "around_c", f.Say("Around it")).may(""),
+		askInput{Name: "moisture_pct", Label: f.Say("Moisture"), Unit: "%"}.may(f.Say("Left empty, as the book expects it.")),
 		askInput{Name: "crystals_pct", Label: f.Say("Set to crystals"), Unit: "%"}.may(f.Say("set honey has 10 to 25")),
 		askInput{Name: "heater_w", Label: f.Say("Heater"), Unit: "W"}.may(f.Say("Left empty, as in the tank's set-up.")),
 		askInput{Name: "loss_w_per_k", Label: f.Say("Loss of the tank or room"), Unit: "W/K"}.may(f.Say("Left empty, as the tank's log shows it.")),
@@ -88,7 +89,7 @@ func hottest(s warm.State) message.Celsius { return message.Celsius(warm.Hottest
 func planWarmingParams(form *askForm, now time.Time) *openapi.GetWarmingPlanParams {
 	out := &openapi.GetWarmingPlanParams{
 		To: openapi.GetWarmingPlanParamsTo(form.text("to")), MostPaS: form.number("most_pa_s"), StartTemperatureC: form.number("start_temperature_c"), AroundC: form.number("around_c"),
-		CrystalsPct: form.number("crystals_pct"), HeaterW: form.number("heater_w"), LossWPerK: form.number("loss_w_per_k"), Room: form.chosen("room"),
+		MoisturePct: form.number("moisture_pct"), CrystalsPct: form.number("crystals_pct"), HeaterW: form.number("heater_w"), LossWPerK: form.number("loss_w_per_k"), Room: form.chosen("room"),
 		Around: new(openapi.GetWarmingPlanParamsAround(form.text("around"))), DiameterCm: form.number("diameter_cm"), HeightCm: form.number("height_cm"),
 		Probability: form.number("probability"), KwhPrice: form.number("kwh_price"), HmfKwh: form.number("hmf_kwh"),
 	}
