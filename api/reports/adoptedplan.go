@@ -16,7 +16,13 @@ const mostAdopted = 40
 func shedPlans(b *ledger.Book, now time.Time, out *openapi.ShedReport) {
 	adopted := b.AdoptedPlans()
 	for _, e := range adopted[:min(len(adopted), mostAdopted)] {
-		if plan := shedPlan(b, e, now); len(plan.Steps) > 0 && len(out.Plans) < mostPrepared {
+		if len(out.Plans) == mostPrepared {
+			break
+		}
+		if held.Lapsed(e.Body.(*ledger.AdoptedPlan), e.OccurredAt, now) {
+			continue
+		}
+		if plan := shedPlan(b, e, now); len(plan.Steps) > 0 {
 			out.Plans = append(out.Plans, plan)
 		}
 	}

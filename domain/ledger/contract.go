@@ -78,8 +78,9 @@ type OpenContract struct {
 	*Contract
 	Root  ID
 	Entry *Entry
-	// SentG is what left by it so far (see OpenContracts).
+	// SentG is what left by it so far (see OpenContracts), By the same by dispatch.
 	SentG int64
+	By    map[ID]int64
 }
 
 // LeftG is what the buyer still takes.
@@ -90,11 +91,11 @@ func (o *OpenContract) LeftG() int64 { return max(0, o.MostG-o.SentG) }
 // buyer that were open then, for the one that ends first until it is filled. A contract that was
 // closed was open until the entry that closed it was recorded.
 func (b *Book) OpenContracts(at time.Time) []OpenContract {
-	return slices.DeleteFunc(b.filledContracts(at), func(o OpenContract) bool { return o.Closed || !o.openAt(b, at) || o.LeftG() == 0 })
+	return slices.DeleteFunc(b.FilledContracts(at), func(o OpenContract) bool { return o.Closed || !o.openAt(b, at) || o.LeftG() == 0 })
 }
 
-// filledContracts are all contracts with what left by each until an instant, those that end first in front.
-func (b *Book) filledContracts(at time.Time) []OpenContract {
+// FilledContracts are all contracts, open or not, with what left by each until an instant, those that end first in front.
+func (b *Book) FilledContracts(at time.Time) []OpenContract {
 	var all []OpenContract
 	b.InForceOf(KindContract, func(root ID, e *Entry) bool {
 		if !e.OccurredAt.After(at) {
@@ -109,16 +110,6 @@ func (b *Book) filledContracts(at time.Time) []OpenContract {
 	return all
 }
 
-// SentByContract is what left by a contract until an instant, whether it is still open then or not.
-func (b *Book) SentByContract(contract ID, until time.Time) (grams int64) {
-	for _, o := range b.filledContracts(until) {
-		if o.Root == b.rootID(contract) {
-			return o.SentG
-		}
-	}
-	return 0
-}
-
 // ends is its last day, after all days where there is none.
 func (o *OpenContract) ends() Date { return cmp.Or(o.LastDay, "9999-12-31") }
 
@@ -131,28 +122,43 @@ func (b *Book) fillContracts(all []OpenContract, until time.Time) {
 	if len(all) == 0 {
 		return
 	}
-	var sent []*Entry
-	b.InForceOf(KindDispatch, func(_ ID, e *Entry) bool {
+	type dispatch struct {
+		root ID
+		*Entry
+	}
+	var sent []dispatch
+	b.InForceOf(KindDispatch, func(root ID, e *Entry) bool {
 		if !e.OccurredAt.After(until) {
-			sent = append(sent, e)
+			sent = append(sent, dispatch{root, e})
 		}
 		return true
 	})
-	slices.SortStableFunc(sent, func(x, y *Entry) int { return x.OccurredAt.Compare(y.OccurredAt) })
+	slices.SortStableFunc(sent, func(x, y dispatch) int { return x.OccurredAt.Compare(y.OccurredAt) })
 	for _, e := range sent {
 		d := e.Body.(*Dispatch)
-		left := b.dispatchedG(d)
+		left := b.DispatchedG(d)
 		for i := range all {
 			if o := &all[i]; left > 0 && b.rootID(o.BuyerID) == b.rootID(d.BuyerID) && o.openAt(b, e.OccurredAt) {
 				takes := min(left, o.LeftG())
-				o.SentG, left = o.SentG+takes, left-takes
+				o.sent(e.root, takes)
+				left -= takes
 			}
 		}
 	}
 }
 
-// dispatchedG is the honey of a dispatch by the weights of its containers' fills.
-func (b *Book) dispatchedG(d *Dispatch) (grams int64) {
+func (o *OpenContract) sent(dispatch ID, grams int64) {
+	if grams == 0 {
+		return
+	}
+	if o.By == nil {
+		o.By = map[ID]int64{}
+	}
+	o.SentG, o.By[dispatch] = o.SentG+grams, o.By[dispatch]+grams
+}
+
+// DispatchedG is the honey of a dispatch by the weights of its containers' fills.
+func (b *Book) DispatchedG(d *Dispatch) (grams int64) {
 	for _, id := range d.Containers {
 		if f := body[Fill](b, id); f != nil {
 			grams += f.NetG()

@@ -102,6 +102,9 @@ type holding struct {
 	// counted is of when each super went into a run, and each container was filled, since the plan was adopted.
 	counted *counted
 	yards   []season.SeasonYards
+	// sent is by contract and dispatch how many grams left since then, paid by dispatch what was paid for a gram.
+	sent map[ledger.ID]map[ledger.ID]int64
+	paid map[ledger.ID]float64
 	// state goes with time: figures are held in the order of theirs.
 	state *ledger.State
 }
@@ -279,22 +282,51 @@ func (h *holding) contract(f *Figure) {
 		return
 	}
 	f.Open = !c.Closed && (c.LastDay == "" || c.LastDay >= ledger.Date(h.now.In(h.Location()).Format(time.DateOnly)))
+	h.sell()
+	sent := h.sent[h.Root(f.AboutID)]
 	if f.Figure == ledger.PlanDelivered {
-		f.Came = new(float64(h.SentByContract(f.AboutID, h.now)-h.SentByContract(f.AboutID, h.since)) / 1000)
+		var grams int64
+		for _, g := range sent {
+			grams += g
+		}
+		f.Came = new(float64(grams) / 1000)
 		return
 	}
-	sum, paid := int64(0), false
-	h.HappenedIn(h.since, h.now.Add(time.Microsecond), func(_ ledger.ID, e *ledger.Entry) bool {
-		x, settles := e.Body.(*ledger.Settlement)
-		if !settles || h.Root(x.RuleSet.RuleSetID) != h.Root(c.RuleSet.RuleSetID) {
-			return true
+	// What was paid for a dispatch counts by the part of its honey that went by this contract.
+	sum, paid := 0.0, false
+	for dispatch, grams := range sent {
+		if minor, settled := h.paid[dispatch]; settled {
+			sum, paid = sum+minor*float64(grams), true
 		}
-		if d := ledger.Named[ledger.Dispatch](h.Book, x.DispatchID); d != nil && h.Root(d.BuyerID) == h.Root(c.BuyerID) {
-			sum, paid = sum+x.PaidMinor, true
+	}
+	if paid {
+		f.Came = new(math.Round(sum))
+	}
+}
+
+// sell takes what was sent by each contract since the plan was adopted, by dispatch, and what was paid for it.
+func (h *holding) sell() {
+	if h.sent != nil {
+		return
+	}
+	h.sent, h.paid = map[ledger.ID]map[ledger.ID]int64{}, map[ledger.ID]float64{}
+	for _, o := range h.FilledContracts(h.now) {
+		by := map[ledger.ID]int64{}
+		for dispatch, grams := range o.By {
+			if e := h.InForce(dispatch); e != nil && !e.OccurredAt.Before(h.since) {
+				by[dispatch] = grams
+			}
+		}
+		h.sent[o.Root] = by
+	}
+	h.HappenedIn(h.since, h.now.Add(time.Microsecond), func(_ ledger.ID, e *ledger.Entry) bool {
+		if x, settles := e.Body.(*ledger.Settlement); settles {
+			if d := ledger.Named[ledger.Dispatch](h.Book, x.DispatchID); d != nil {
+				if grams := h.DispatchedG(d); grams > 0 {
+					h.paid[h.Root(x.DispatchID)] = float64(x.PaidMinor) / float64(grams)
+				}
+			}
 		}
 		return true
 	})
-	if paid {
-		f.Came = new(float64(sum))
-	}
 }

@@ -8,6 +8,7 @@ import (
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
 	"pullbook/domain/plan/held"
+	"pullbook/domain/standard"
 )
 
 // adopted opens a book in which somebody goes by a plan from an hour on, with what came of it up to another.
@@ -157,5 +158,64 @@ func TestTheHouseIsCountedUntilTheTimeOfAFigure(t *testing.T) {
 	}
 	if _, later := adopted(t, o, plan, 34+15*24); later[3].Open || later[3].Outside() {
 		t.Errorf("two weeks after the last super: %+v", later[3])
+	}
+}
+
+// What leaves counts for the contract that it fills, also where one dispatch fills two, and what was paid for it counts by
+// the honey of each. What left before the plan counts for none.
+func TestMoneyCountsByTheHoneyOfEachContract(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	limits := o.SetUp(&ledger.RuleSet{Name: "drums", BuyerID: o.Buyer, Citation: "contract 7", Form: standard.FormLimits,
+		Price:  &standard.PriceTerms{Currency: "CAD", PricePerKg: standard.MustDecimal("420")},
+		Limits: []standard.Limit{{Parameter: "moisture", Unit: "%", Comparator: standard.AtMost, Limit: "18.6", Clause: "2"}}})
+	o.Out(2, o.Run(1, "1"), o.Settling, 1_500_000)
+	lot := o.Lot(3, "L-1")
+	var drums []ledger.ID
+	for _, number := range []string{"1", "2", "3", "4"} {
+		drums = append(drums, o.Fill(4, lot, o.Settling, number, 300_000))
+	}
+	o.Release(5, lot)
+	first := o.Write(6, &ledger.Contract{BuyerID: o.Buyer, RuleSet: ledger.RuleSetRef{RuleSetID: limits}, MostG: 500_000, LastDay: "2026-07-20"})
+	second := o.Write(6, &ledger.Contract{BuyerID: o.Buyer, RuleSet: ledger.RuleSetRef{RuleSetID: limits}, MostG: 900_000, LastDay: "2026-08-20"})
+	o.Dispatch(8, drums[0])
+	plan := o.Write(10, &ledger.AdoptedPlan{Title: "sell", Of: ledger.PlanOfSales,
+		Steps: []ledger.PlanStep{{Does: ledger.PlanDelivers, AboutID: lot, ContractID: first, Count: 1}, {Does: ledger.PlanDelivers, AboutID: lot, ContractID: second, Count: 2}},
+		Expects: []ledger.PlanExpected{
+			{Figure: ledger.PlanDelivered, AboutID: first, Value: 200}, {Figure: ledger.PlanPaid, AboutID: first, Value: 84_000},
+			{Figure: ledger.PlanDelivered, AboutID: second, Value: 400}, {Figure: ledger.PlanPaid, AboutID: second, Value: 168_000}}})
+	if _, figures := adopted(t, o, plan, 11); *figures[0].Came != 0 || figures[1].Came != nil || !figures[0].Open || figures[0].Currency != "CAD" {
+		t.Errorf("what left before counts: %+v", figures)
+	}
+	sent := o.Dispatch(20, drums[1], drums[2])
+	o.Write(30, &ledger.Settlement{DispatchID: sent, RuleSet: ledger.RuleSetRef{RuleSetID: limits}, PaidMinor: 240_000})
+	steps, figures := adopted(t, o, plan, 40)
+	// 600 kg left: 200 kg fill the first contract, 400 kg go by the second; 240,000 cents are 400 a kilogram.
+	for i, want := range []float64{200, 80_000, 400, 160_000} {
+		if f := figures[i]; f.Came == nil || *f.Came != want {
+			t.Errorf("%s of %s: %v, want %g", f.Figure, f.About, f.Came, want)
+		}
+	}
+	if !steps[0].Done || steps[1].Done || steps[1].Count != 1 {
+		t.Errorf("two of three drums are sent: %+v", steps)
+	}
+	if steps, figures = adopted(t, o, plan, 24*60); !steps[1].Lapsed || figures[0].Open {
+		t.Errorf("after the last days: %+v", steps)
+	}
+}
+
+// A plan all of whose steps have waited too long is not looked through for what is left.
+func TestAPlanIsOverOnceItsStepsHaveWaitedTooLong(t *testing.T) {
+	t.Parallel()
+	heater := &ledger.AdoptedPlan{Steps: []ledger.PlanStep{{Does: ledger.PlanHeats, At: at(0)}, {Does: ledger.PlanHeats, At: at(100)}}}
+	pulls := &ledger.AdoptedPlan{Steps: []ledger.PlanStep{{Does: ledger.PlanPulls}}}
+	for _, c := range []struct {
+		plan  *ledger.AdoptedPlan
+		hours float64
+		over  bool
+	}{{heater, 99, false}, {heater, 147, false}, {heater, 149, true}, {pulls, 59 * 24, false}, {pulls, 61 * 24, true}} {
+		if over := held.Lapsed(c.plan, ledgertest.At(0), ledgertest.At(c.hours)); over != c.over {
+			t.Errorf("after %g hours: over %v, want %v", c.hours, over, c.over)
+		}
 	}
 }

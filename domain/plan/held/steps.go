@@ -1,6 +1,7 @@
 package held
 
 import (
+	"slices"
 	"strings"
 	"time"
 
@@ -56,6 +57,9 @@ func Steps(b *ledger.Book, e *ledger.Entry, now time.Time) []Step {
 			s.heated(b, out[i+1:], now)
 		}
 	}
+	if !slices.ContainsFunc(out, func(s Step) bool { return s.Does != ledger.PlanHeats }) {
+		return out
+	}
 	b.HappenedIn(e.OccurredAt, now.Add(time.Microsecond), func(root ledger.ID, d *ledger.Entry) bool {
 		switch x := d.Body.(type) {
 		case *ledger.Pull:
@@ -90,8 +94,25 @@ func nameOf(b *ledger.Book, id ledger.ID) string {
 	return b.Name(id)
 }
 
+// Lapsed reports whether nothing of a plan can be left to do, since all its steps have waited too long.
+func Lapsed(p *ledger.AdoptedPlan, since, now time.Time) bool {
+	for i := range p.Steps {
+		s := Step{PlanStep: p.Steps[i]}
+		from := since
+		if s.At != nil && s.At.After(since) {
+			from = *s.At
+		}
+		if now.Sub(from) <= s.waits() {
+			return false
+		}
+	}
+	return true
+}
+
 func (s *Step) waits() time.Duration {
 	switch s.Does {
+	case ledger.PlanHeats:
+		return heats
 	case ledger.PlanPulls:
 		return pulls
 	case ledger.PlanMoves:

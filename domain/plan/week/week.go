@@ -145,12 +145,16 @@ func (a *Asked) adopted(b *ledger.Book, now time.Time) {
 		if i == mostEach {
 			break
 		}
+		if held.Lapsed(e.Body.(*ledger.AdoptedPlan), e.OccurredAt, now) {
+			continue
+		}
 		for _, s := range held.Steps(b, e, now) {
 			if s.Done || s.Lapsed {
 				continue
 			}
 			item := Item{Sort: Do, Of: b.Root(e.ID), Do: message.F("%s.", s.Said()), Why: message.F("The plan %s asks for it.", message.Quoted(e.Body.(*ledger.AdoptedPlan).Title)),
 				Waits: message.F("What the plan expects does not come then.")}
+			item.By = standard.Date(s.LastDay)
 			if s.At != nil {
 				item.By = standard.Date(s.At.In(b.Location()).Format(time.DateOnly))
 			}
