@@ -24,14 +24,22 @@ func (s *shed) adopt(t *testing.T, page, title string) string {
 	if action == nil {
 		t.Fatalf("a manager cannot go by the plan of %s", page)
 	}
+	shown := regexp.MustCompile(`name="shown" value="([0-9a-f]+)"`).FindStringSubmatch(body)
 	entry := id()
-	response, err := s.browsing(t).PostForm(s.url+html.UnescapeString(action[1]), url.Values{"id": {entry}, "title": {title}})
-	if err != nil {
-		t.Fatal(err)
+	for range 2 { // a button is touched twice
+		response, err := s.browsing(t).PostForm(s.url+html.UnescapeString(action[1]), url.Values{"id": {entry}, "title": {title}, "shown": {shown[1]}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		response.Body.Close()
+		if response.StatusCode != http.StatusOK || !strings.HasSuffix(response.Request.URL.Path, "/plans/adopted/"+entry) {
+			t.Fatalf("sent to %s with %s", response.Request.URL, response.Status)
+		}
 	}
-	response.Body.Close()
-	if response.StatusCode != http.StatusOK || !strings.HasSuffix(response.Request.URL.Path, "/plans/adopted/"+entry) {
-		t.Fatalf("sent to %s with %s", response.Request.URL, response.Status)
+	if other, err := s.browsing(t).PostForm(s.url+html.UnescapeString(action[1]), url.Values{"id": {id()}, "shown": {"another"}}); err != nil {
+		t.Fatal(err)
+	} else if other.Body.Close(); other.StatusCode != http.StatusConflict {
+		t.Errorf("a plan that the page did not show is gone by: %s", other.Status)
 	}
 	return entry
 }
@@ -53,6 +61,9 @@ func TestAManagerGoesByAWarming(t *testing.T) {
 	shed := as[openapi.ShedReport](t, s.get(t, "reports/shed"))
 	if len(shed.Plans) != 1 || len(shed.Plans[0].Steps) != len(best.Steps) || shed.Plans[0].Steps[0].About != "warmer" || shed.Plans[0].Steps[0].Does != openapi.ShedHeats {
 		t.Fatalf("on Record: %+v", shed.Plans)
+	}
+	if at := shed.Plans[0].Steps[0].At; at == nil || at.After(clock) {
+		t.Errorf("whoever goes by it has to wait until %v", at)
 	}
 	text, _ := s.shows(t, "/plans/adopted/"+entry)
 	wants(t, "the plan gone by", text, fmt.Sprintf("%d steps left", len(best.Steps)), "left to do", "not known yet", "Record a step")

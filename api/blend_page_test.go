@@ -161,6 +161,11 @@ func TestABlendThatIsPouredIsHeldAgainstItsPlan(t *testing.T) {
 	if !strings.HasSuffix(response.Request.URL.Path, "/plans/blend/prepared/"+entry) {
 		t.Fatalf("sent to %s with %s", response.Request.URL, response.Status)
 	}
+	if again, err := client.PostForm(s.url+html.UnescapeString(action[1]), url.Values{"id": {entry}, "tank": {s.large}}); err != nil {
+		t.Fatal(err)
+	} else if again.Body.Close(); again.StatusCode != http.StatusOK || again.Request.URL.Path != response.Request.URL.Path {
+		t.Errorf("a button that is touched twice: %s, %s", again.Status, again.Request.URL)
+	}
 	blends := as[openapi.ShedReport](t, s.get(t, "reports/shed")).Blends
 	if len(blends) != 1 || blends[0].Title != "for the bakery" || len(blends[0].Takes) != 3 || blends[0].Takes[0].Done {
 		t.Fatalf("on Record: %+v", blends)

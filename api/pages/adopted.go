@@ -1,6 +1,9 @@
 package pages
 
 import (
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
 	"net/http"
 	"strings"
 	"time"
@@ -34,19 +37,35 @@ func (p *pages) routeAdoptable(e *echo.Echo, path string, of adoptable, squeezed
 // toGoBy is where a plan that was found becomes a sheet, or one that somebody goes by.
 type toGoBy struct {
 	Blank, Adopt, NewID string
+	// Shown is of what was shown, so that nothing else is gone by.
+	Shown string
 	// Manages: the reader may go by it.
 	Manages bool
 }
 
-// goByOf is of the plan at an address that a request asked for.
-func (p *pages) goByOf(ctx echo.Context, path string) (*toGoBy, error) {
+// goByOf is of the plan at an address that a request asked for; nil where there is nothing to go by.
+func (p *pages) goByOf(ctx echo.Context, path string, of adoptable) (*toGoBy, error) {
+	plan, err := of(ctx)
+	if err != nil || plan == nil {
+		return nil, err
+	}
 	asked := ctx.QueryParams().Encode()
-	out := &toGoBy{Blank: path + "/blank?" + asked, Adopt: path + "/adopt?" + asked, NewID: uuid.NewString()}
-	err := p.look(ctx, func(who db.Principal, _ db.Outfit, _ *ledger.Book) error {
+	out := &toGoBy{Blank: path + "/blank?" + asked, Adopt: path + "/adopt?" + asked, NewID: uuid.NewString(), Shown: shownAs(plan)}
+	err = p.look(ctx, func(who db.Principal, _ db.Outfit, _ *ledger.Book) error {
 		out.Manages = who.Role == db.Manager
 		return nil
 	})
 	return out, err
+}
+
+// shownAs tells a plan from others.
+func shownAs(plan *ledger.AdoptedPlan) string {
+	content, err := json.Marshal(plan)
+	if err != nil {
+		panic(err) // it has been worked out, and has figures alone
+	}
+	sum := sha256.Sum256(content)
+	return hex.EncodeToString(sum[:16])
 }
 
 // planned is the plan that a query asks for.
@@ -60,22 +79,25 @@ func planned(ctx echo.Context, of adoptable) (*ledger.AdoptedPlan, error) {
 
 // adopt records that a manager goes by a plan, as the page showed it. It moves no honey.
 func (p *pages) adopt(ctx echo.Context, of adoptable) error {
-	var who db.Principal
-	err := p.manage(ctx, func(w db.Principal, _ db.Outfit, _ *ledger.Book) error {
-		who = w
-		return nil
-	})
-	if err != nil {
-		return err
-	}
 	id, err := uuid.Parse(ctx.FormValue("id"))
 	if err != nil {
 		return fault.New(fault.Invalid, "This page is not complete. Ask for the plan again, and go by it then.")
+	}
+	who, had, err := p.managesOnce(ctx, id)
+	if err != nil {
+		return err
+	}
+	if had {
+		return ctx.Redirect(http.StatusSeeOther, adoptedPath+"/"+id.String())
 	}
 	plan, err := planned(ctx, of)
 	if err != nil {
 		return err
 	}
+	if ctx.FormValue("shown") != shownAs(plan) {
+		return fault.New(fault.Conflict, "This is not the plan that the page showed any more: the hour has turned, or something was recorded since. Look at it again, and go by it then.")
+	}
+	beginsNow(plan, p.Now())
 	if title := strings.TrimSpace(ctx.FormValue("title")); title != "" {
 		plan.Title = title
 	}
@@ -84,6 +106,28 @@ func (p *pages) adopt(ctx echo.Context, of adoptable) error {
 		return err
 	}
 	return ctx.Redirect(http.StatusSeeOther, adoptedPath+"/"+id.String())
+}
+
+// managesOnce reports who manages, and whether the book has an entry of an id already: a button that is touched
+// twice sends twice.
+func (p *pages) managesOnce(ctx echo.Context, id ledger.ID) (who db.Principal, had bool, err error) {
+	err = p.manage(ctx, func(w db.Principal, _ db.Outfit, b *ledger.Book) error {
+		e, _ := b.Entry(id)
+		who, had = w, e != nil
+		return nil
+	})
+	return who, had, err
+}
+
+// beginsNow has the first step of a plan begin at once that was worked out from the next whole hour on: whoever goes
+// by it need not wait for the hour.
+func beginsNow(plan *ledger.AdoptedPlan, now time.Time) {
+	if len(plan.Steps) == 0 {
+		return
+	}
+	if at := plan.Steps[0].At; at != nil && at.After(now) && at.Sub(now) <= time.Hour {
+		plan.Steps[0].At = &now
+	}
 }
 
 // plannedBlankView is a plan as paper: what is to be done is ticked off, and what came is written beside what was

@@ -22,18 +22,17 @@ import (
 
 // prepareBlend records that a blend is to be made, as the page showed it. It moves no honey.
 func (p *pages) prepareBlend(ctx echo.Context) error {
-	var who db.Principal
-	err := p.manage(ctx, func(w db.Principal, _ db.Outfit, _ *ledger.Book) error {
-		who = w
-		return nil
-	})
-	if err != nil {
-		return err
-	}
 	id, err := uuid.Parse(ctx.FormValue("id"))
 	tank, noTank := uuid.Parse(ctx.FormValue("tank"))
 	if err != nil || noTank != nil {
 		return fault.New(fault.Invalid, "Say into which tank the blend goes.")
+	}
+	who, had, err := p.managesOnce(ctx, id)
+	if err != nil {
+		return err
+	}
+	if had {
+		return ctx.Redirect(http.StatusSeeOther, preparedBlendPath+"/"+id.String())
 	}
 	f, found, which, err := p.blendChosen(ctx)
 	if err != nil {

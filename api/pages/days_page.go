@@ -55,7 +55,7 @@ func (p *pages) daysPage(ctx echo.Context) error {
 		v.Entries = f.Count(int(through))
 		v.Drawing = daysDrawingPath + "?" + ctx.QueryParams().Encode()
 		v.Workbook = daysBookPath + "?" + ctx.QueryParams().Encode()
-		if v.GoBy, err = p.goByOf(ctx, daysPath); err != nil {
+		if v.GoBy, err = p.goByOf(ctx, daysPath, p.adoptableDays); err != nil {
 			return err
 		}
 	}

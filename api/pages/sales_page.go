@@ -101,7 +101,7 @@ func (p *pages) salesPage(ctx echo.Context) error {
 		v.answer(f, found, ctx.QueryParams())
 	}
 	if len(v.Assignments) > 0 && found.Adopted(&found.Assignments[0], "") != nil {
-		if v.GoBy, err = p.goByOf(ctx, salesPath); err != nil {
+		if v.GoBy, err = p.goByOf(ctx, salesPath, p.adoptableSales); err != nil {
 			return err
 		}
 	}

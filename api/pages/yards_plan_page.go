@@ -82,7 +82,7 @@ func (p *pages) yardsPlanPage(ctx echo.Context) error {
 			v.Workbook = yardsBookPath + "?" + ctx.QueryParams().Encode()
 		}
 		if plan.Adopted("") != nil {
-			if v.GoBy, err = p.goByOf(ctx, yardsPlanPath); err != nil {
+			if v.GoBy, err = p.goByOf(ctx, yardsPlanPath, p.adoptableYards); err != nil {
 				return err
 			}
 		}
