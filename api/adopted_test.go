@@ -20,14 +20,16 @@ import (
 func (s *shed) adopt(t *testing.T, page, title string) string {
 	t.Helper()
 	_, body := s.shows(t, page)
-	action := regexp.MustCompile(`action="(/plans/[a-z]+/adopt\?[^"]+)"`).FindStringSubmatch(body)
-	if action == nil {
+	shown := regexp.MustCompile(`name="plan" value="([^"]+)"`).FindStringSubmatch(body)
+	if shown == nil {
 		t.Fatalf("a manager cannot go by the plan of %s", page)
 	}
-	shown := regexp.MustCompile(`name="shown" value="([0-9a-f]+)"`).FindStringSubmatch(body)
+	plan := html.UnescapeString(shown[1])
+	// Somebody records while the page is looked at, and goes by what it showed.
+	s.post(t, "buyers", M{"id": id(), "occurred_at": clock, "name": "A buyer " + id()})
 	entry := id()
 	for range 2 { // a button is touched twice
-		response, err := s.browsing(t).PostForm(s.url+html.UnescapeString(action[1]), url.Values{"id": {entry}, "title": {title}, "shown": {shown[1]}})
+		response, err := s.browsing(t).PostForm(s.url+"/plans/adopt", url.Values{"id": {entry}, "title": {title}, "plan": {plan}})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -36,10 +38,15 @@ func (s *shed) adopt(t *testing.T, page, title string) string {
 			t.Fatalf("sent to %s with %s", response.Request.URL, response.Status)
 		}
 	}
-	if other, err := s.browsing(t).PostForm(s.url+html.UnescapeString(action[1]), url.Values{"id": {id()}, "shown": {"another"}}); err != nil {
-		t.Fatal(err)
-	} else if other.Body.Close(); other.StatusCode != http.StatusConflict {
-		t.Errorf("a plan that the page did not show is gone by: %s", other.Status)
+	for _, other := range []string{"", "null", "{", `{"title":"x","of":"warming","steps":"many"}`} {
+		response, err := s.browsing(t).PostForm(s.url+"/plans/adopt", url.Values{"id": {id()}, "plan": {other}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		response.Body.Close()
+		if response.StatusCode != http.StatusUnprocessableEntity {
+			t.Errorf("somebody goes by %q: %s", other, response.Status)
+		}
 	}
 	return entry
 }
@@ -127,13 +134,15 @@ func TestAPlanThatIsNotThereCannotBeGoneBy(t *testing.T) {
 			t.Errorf("%s answered %d", path, status)
 		}
 	}
-	response, err := s.browsing(t).PostForm(s.url+strings.Replace(askWarmingPlan, "warming?", "warming/adopt?", 1)+warmer, url.Values{"id": {"x"}})
-	if err != nil {
-		t.Fatal(err)
-	}
-	response.Body.Close()
-	if response.StatusCode != http.StatusUnprocessableEntity && response.StatusCode != http.StatusBadRequest {
-		t.Errorf("a page that is not complete answered %s", response.Status)
+	for _, form := range []url.Values{{"id": {"x"}, "plan": {"{}"}}, {"id": {id()}, "plan": {`{"title": "x", "of": "warming", "steps": [{"does": "heat", "about_id": "` + warmer + `"}]}`}}} {
+		response, err := s.browsing(t).PostForm(s.url+"/plans/adopt", form)
+		if err != nil {
+			t.Fatal(err)
+		}
+		response.Body.Close()
+		if response.StatusCode != http.StatusUnprocessableEntity {
+			t.Errorf("a page that is not complete answered %s", response.Status)
+		}
 	}
 }
 

@@ -1,8 +1,6 @@
 package pages
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
 	"encoding/json"
 	"net/http"
 	"strings"
@@ -22,23 +20,26 @@ import (
 	"pullbook/domain/plan/held"
 )
 
-const adoptedPath = plansPath + "/adopted"
+const (
+	adoptedPath = plansPath + "/adopted"
+	adoptPath   = plansPath + "/adopt"
+)
 
 // adoptable works out the plan that a query asks for, as an entry that somebody may go by; nil where nothing is
 // asked for, something is wrong with it, or there is no such plan.
 type adoptable func(echo.Context) (*ledger.AdoptedPlan, error)
 
-// routeAdoptable serves the sheet of a plan to work from, and lets a manager go by it.
+// routeAdoptable serves the sheet of a plan to work from.
 func (p *pages) routeAdoptable(e *echo.Echo, path string, of adoptable, squeezed echo.MiddlewareFunc) {
 	e.GET(path+"/blank", func(ctx echo.Context) error { return p.plannedBlank(ctx, of) }, squeezed)
-	e.POST(path+"/adopt", func(ctx echo.Context) error { return p.adopt(ctx, of) })
 }
 
 // toGoBy is where a plan that was found becomes a sheet, or one that somebody goes by.
 type toGoBy struct {
 	Blank, Adopt, NewID string
-	// Shown is of what was shown, so that nothing else is gone by.
-	Shown string
+	// Plan is the plan as it is shown, as the contract has it. It comes back with the form: the book may have new
+	// entries by then, and another plan.
+	Plan string
 	// Manages: the reader may go by it.
 	Manages bool
 }
@@ -49,23 +50,22 @@ func (p *pages) goByOf(ctx echo.Context, path string, of adoptable) (*toGoBy, er
 	if err != nil || plan == nil {
 		return nil, err
 	}
-	asked := ctx.QueryParams().Encode()
-	out := &toGoBy{Blank: path + "/blank?" + asked, Adopt: path + "/adopt?" + asked, NewID: uuid.NewString(), Shown: shownAs(plan)}
+	beginsNow(plan, p.Now())
+	plan.Title = message.Shortened(plan.Title, longestBlendTitle)
+	value, err := entries.Value(&ledger.Entry{Kind: plan.Kind(), Body: plan})
+	if err != nil {
+		return nil, err
+	}
+	text, err := json.Marshal(value)
+	if err != nil {
+		return nil, err
+	}
+	out := &toGoBy{Blank: path + "/blank?" + ctx.QueryParams().Encode(), Adopt: adoptPath, NewID: uuid.NewString(), Plan: string(text)}
 	err = p.look(ctx, func(who db.Principal, _ db.Outfit, _ *ledger.Book) error {
 		out.Manages = who.Role == db.Manager
 		return nil
 	})
 	return out, err
-}
-
-// shownAs tells a plan from others.
-func shownAs(plan *ledger.AdoptedPlan) string {
-	content, err := json.Marshal(plan)
-	if err != nil {
-		panic(err) // it has been worked out, and has figures alone
-	}
-	sum := sha256.Sum256(content)
-	return hex.EncodeToString(sum[:16])
 }
 
 // planned is the plan that a query asks for.
@@ -78,32 +78,27 @@ func planned(ctx echo.Context, of adoptable) (*ledger.AdoptedPlan, error) {
 }
 
 // adopt records that a manager goes by a plan, as the page showed it. It moves no honey.
-func (p *pages) adopt(ctx echo.Context, of adoptable) error {
+func (p *pages) adopt(ctx echo.Context) error {
+	var value map[string]any
 	id, err := uuid.Parse(ctx.FormValue("id"))
-	if err != nil {
+	if err == nil {
+		err = json.Unmarshal([]byte(ctx.FormValue("plan")), &value)
+	}
+	if err != nil || value == nil {
 		return fault.New(fault.Invalid, "This page is not complete. Ask for the plan again, and go by it then.")
 	}
 	who, had, err := p.managesOnce(ctx, id)
 	if err != nil {
 		return err
 	}
-	if had {
-		return ctx.Redirect(http.StatusSeeOther, adoptedPath+"/"+id.String())
-	}
-	plan, err := planned(ctx, of)
-	if err != nil {
-		return err
-	}
-	if ctx.FormValue("shown") != shownAs(plan) {
-		return fault.New(fault.Conflict, "This is not the plan that the page showed any more: the hour has turned, or something was recorded since. Look at it again, and go by it then.")
-	}
-	beginsNow(plan, p.Now())
-	if title := strings.TrimSpace(ctx.FormValue("title")); title != "" {
-		plan.Title = title
-	}
-	plan.Title = message.Shortened(plan.Title, longestBlendTitle)
-	if _, err := entries.Put(p.Service, ctx, who, &ledger.Entry{ID: id, Kind: plan.Kind(), OccurredAt: p.Now(), Body: plan}); err != nil {
-		return err
+	if !had {
+		value["id"], value["occurred_at"] = id.String(), p.Now().Format(time.RFC3339Nano)
+		if title := strings.TrimSpace(ctx.FormValue("title")); title != "" {
+			value["title"] = message.Shortened(title, longestBlendTitle)
+		}
+		if err := entries.Record(p.Service, ctx, who, ledger.KindAdoptedPlan, value); err != nil {
+			return err
+		}
 	}
 	return ctx.Redirect(http.StatusSeeOther, adoptedPath+"/"+id.String())
 }

@@ -45,6 +45,7 @@ func (p *pages) routePlans(e *echo.Echo, squeezed echo.MiddlewareFunc) {
 	e.POST(prepareBlendPath, p.prepareBlend)
 	e.POST(blendWeightsPath, p.keepWeights)
 	e.GET(preparedBlendPath+"/:id", p.preparedBlendPage, squeezed)
+	e.POST(adoptPath, p.adopt)
 	e.GET(adoptedPath+"/:id", p.adoptedPage, squeezed)
 	e.GET(adoptedPath+"/:id/blank", p.adoptedBlank, squeezed)
 	p.routeAdoptable(e, planWarmingPath, p.adoptableWarming, squeezed)
