@@ -87,31 +87,39 @@ func (p *pages) adopt(ctx echo.Context) error {
 	if err != nil || value == nil {
 		return fault.New(fault.Invalid, "This page is not complete. Ask for the plan again, and go by it then.")
 	}
-	who, had, err := p.managesOnce(ctx, id)
-	if err != nil {
-		return err
-	}
-	if !had {
+	err = p.once(ctx, id, func(who db.Principal) error {
 		value["id"], value["occurred_at"] = id.String(), p.Now().Format(time.RFC3339Nano)
 		if title := strings.TrimSpace(ctx.FormValue("title")); title != "" {
 			value["title"] = message.Shortened(title, longestBlendTitle)
 		}
-		if err := entries.Record(p.Service, ctx, who, ledger.KindAdoptedPlan, value); err != nil {
-			return err
-		}
+		return entries.Record(p.Service, ctx, who, ledger.KindAdoptedPlan, value)
+	})
+	if err != nil {
+		return err
 	}
 	return ctx.Redirect(http.StatusSeeOther, adoptedPath+"/"+id.String())
 }
 
-// managesOnce reports who manages, and whether the book has an entry of an id already: a button that is touched
-// twice sends twice.
-func (p *pages) managesOnce(ctx echo.Context, id ledger.ID) (who db.Principal, had bool, err error) {
-	err = p.manage(ctx, func(w db.Principal, _ db.Outfit, b *ledger.Book) error {
-		e, _ := b.Entry(id)
-		who, had = w, e != nil
+// once has a manager record an entry of an id, unless the book has it: a button that is touched twice sends twice,
+// and both may come at once.
+func (p *pages) once(ctx echo.Context, id ledger.ID, record func(db.Principal) error) error {
+	var who db.Principal
+	had := false
+	look := func() error {
+		return p.manage(ctx, func(w db.Principal, _ db.Outfit, b *ledger.Book) error {
+			e, _ := b.Entry(id)
+			who, had = w, e != nil
+			return nil
+		})
+	}
+	if err := look(); err != nil || had {
+		return err
+	}
+	err := record(who)
+	if err != nil && look() == nil && had {
 		return nil
-	})
-	return who, had, err
+	}
+	return err
 }
 
 // beginsNow has the first step of a plan begin at once that was worked out from the next whole hour on: whoever goes

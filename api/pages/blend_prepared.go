@@ -27,24 +27,21 @@ func (p *pages) prepareBlend(ctx echo.Context) error {
 	if err != nil || noTank != nil {
 		return fault.New(fault.Invalid, "Say into which tank the blend goes.")
 	}
-	who, had, err := p.managesOnce(ctx, id)
-	if err != nil {
+	err = p.once(ctx, id, func(who db.Principal) error {
+		f, found, which, err := p.blendChosen(ctx)
+		if err != nil {
+			return err
+		}
+		title := strings.TrimSpace(ctx.FormValue("title"))
+		if title == "" {
+			title = f.Say("A blend of %s", message.Kg(found.Blends[which].Kg))
+		}
+		title = message.Shortened(title, longestBlendTitle)
+		body := preparedOf(&found.Blends[which], title, tank)
+		_, err = entries.Put(p.Service, ctx, who, &ledger.Entry{ID: id, Kind: body.Kind(), OccurredAt: p.Now(), Body: body})
 		return err
-	}
-	if had {
-		return ctx.Redirect(http.StatusSeeOther, preparedBlendPath+"/"+id.String())
-	}
-	f, found, which, err := p.blendChosen(ctx)
+	})
 	if err != nil {
-		return err
-	}
-	title := strings.TrimSpace(ctx.FormValue("title"))
-	if title == "" {
-		title = f.Say("A blend of %s", message.Kg(found.Blends[which].Kg))
-	}
-	title = message.Shortened(title, longestBlendTitle)
-	body := preparedOf(&found.Blends[which], title, tank)
-	if _, err := entries.Put(p.Service, ctx, who, &ledger.Entry{ID: id, Kind: body.Kind(), OccurredAt: p.Now(), Body: body}); err != nil {
 		return err
 	}
 	return ctx.Redirect(http.StatusSeeOther, preparedBlendPath+"/"+id.String())
