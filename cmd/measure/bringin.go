@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"log/slog"
 	"os"
 	"time"
 
@@ -19,30 +18,31 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// measureImport brings so many readings in from CSV, with every check, and sends the
-// very same rows to a table without any by a bare COPY, round after round.
-func measureImport(ctx context.Context, readings, rounds int) error {
-	return withServer(ctx, slog.New(slog.DiscardHandler), func(server *local.Server) error {
-		file, err := readingsFile(readings)
+// imports brings so many readings in from CSV, with every check, and sends the very same rows
+// to a table with the same columns and keys by a bare COPY, round after round.
+func imports(ctx context.Context, server *local.Server, readings, rounds int) error {
+	file, err := readingsFile(readings)
+	if err != nil {
+		return err
+	}
+	var ours, floors, ratios []float64
+	for range rounds {
+		rate, err := importRate(ctx, server, file, readings)
 		if err != nil {
 			return err
 		}
-		var ours, floors, ratios []float64
-		for range rounds {
-			rate, err := importRate(ctx, server, file, readings)
-			if err != nil {
-				return err
-			}
-			floor, err := copyRate(ctx, server)
-			if err != nil {
-				return err
-			}
-			fmt.Printf("import of %d readings %.0f a second, COPY of the same rows %.0f, ratio %.2f\n", readings, rate, floor, rate/floor)
-			ours, floors, ratios = append(ours, rate), append(floors, floor), append(ratios, rate/floor)
+		floor, err := copyRate(ctx, server)
+		if err != nil {
+			return err
 		}
-		fmt.Printf("medians: import %.0f a second, COPY %.0f, ratio %.2f\n", median(ours), median(floors), median(ratios))
-		return nil
-	})
+		ours, floors, ratios = append(ours, rate), append(floors, floor), append(ratios, rate/floor)
+	}
+	speed{
+		what:     fmt.Sprintf("import of %s readings from CSV with every check, beside a bare COPY of the same rows into the same columns and keys: rows a second", thousands(float64(readings))),
+		measured: thousands(median(ours)), floor: thousands(median(floors)), ratio: spread(ratios),
+		command: fmt.Sprintf("go run ./cmd/measure -import %d -rounds %d", readings, rounds),
+	}.print()
+	return nil
 }
 
 // measuredZone is where the readings were taken.
@@ -106,8 +106,8 @@ func importRate(ctx context.Context, server *local.Server, file *bringin.File, r
 	return float64(readings) / time.Since(began).Seconds(), nil
 }
 
-// copyRate copies the entries of the last import out, and into a table with the
-// same columns and keys and nothing else.
+// copyRate copies the entries of the last import out, and into the bare floor's table, which
+// has the same columns and keys and nothing else.
 func copyRate(ctx context.Context, server *local.Server) (float64, error) {
 	conn, err := pgx.Connect(ctx, server.URLFor(local.Superuser, "pullbook"))
 	if err != nil {
@@ -127,6 +127,6 @@ func copyRate(ctx context.Context, server *local.Server) (float64, error) {
 		return 0, err
 	}
 	began := time.Now()
-	done, err := conn.PgConn().CopyFrom(ctx, rows, "COPY floor FROM STDIN")
+	done, err := conn.PgConn().CopyFrom(ctx, rows, "COPY "+bareFloor+" FROM STDIN")
 	return float64(done.RowsAffected()) / time.Since(began).Seconds(), err
 }

@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log/slog"
 	"net/http"
 	"os"
 	"os/exec"
@@ -18,10 +17,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
-	"pullbook/api"
-	"pullbook/api/request"
 	"pullbook/db"
-	"pullbook/db/books"
 	"pullbook/db/local"
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
@@ -30,7 +26,7 @@ import (
 // feeds measures what leaves for spreadsheets: a feed of a million readings
 // beside psql's COPY of a flat table of the same rows, polls that find nothing
 // new, and the workbook of a season of 50,000 entries.
-func feeds(ctx context.Context, server *local.Server, quiet *slog.Logger, readings, rounds int) error {
+func feeds(ctx context.Context, server *local.Server, readings, rounds int) error {
 	superuser := server.URLFor(local.Superuser, "pullbook")
 	operator, err := db.Open(ctx, superuser, db.OperatorRole, 2)
 	if err != nil {
@@ -50,33 +46,21 @@ func feeds(ctx context.Context, server *local.Server, quiet *slog.Logger, readin
 	if err != nil {
 		return err
 	}
-	service, err := db.Open(ctx, server.URLFor(db.ServiceRole, "pullbook"), db.ServiceRole, poolSize)
+	service, err := serveBook(ctx, server.URLFor(db.ServiceRole, "pullbook"), time.Now)
 	if err != nil {
 		return err
 	}
-	defer service.Close()
-	books := books.Open(service, 4)
-	defer books.Close()
-	config := request.DefaultConfig()
-	config.Log, config.RequestTimeout = quiet, 5*time.Minute
-	handler, err := api.New(service, books, config)
-	if err != nil {
-		return err
-	}
-	url, stop, err := serve(handler)
-	if err != nil {
-		return err
-	}
-	defer stop()
+	defer service.stop()
+	url, command := service.url, fmt.Sprintf("go run ./cmd/measure -feeds %d -rounds %d", readings, rounds)
 	// The small book first: garbage is collected by the size of what is kept.
-	if err := workbook(ctx, url, season.token, rounds); err != nil {
+	if err := workbook(ctx, url, season.token, rounds, command); err != nil {
 		return err
 	}
-	if err := besideCopy(ctx, server, conn, url, large.token, readings, rounds); err != nil {
+	if err := besideCopy(ctx, server, conn, url, large.token, readings, rounds, command); err != nil {
 		return err
 	}
 	for _, path := range []string{"/feeds/readings.csv", fmt.Sprintf("/v1/changes?since=%d", large.last)} {
-		if err := polls(ctx, url+path, large.token); err != nil {
+		if err := polls(ctx, url+path, large.token, command); err != nil {
 			return err
 		}
 	}
@@ -132,12 +116,12 @@ func get(ctx context.Context, url, token, tag string, into io.Writer) (*http.Res
 }
 
 // besideCopy takes the feed and psql's COPY of the same rows in turn.
-func besideCopy(ctx context.Context, server *local.Server, conn *pgx.Conn, url, token string, readings, rounds int) error {
+func besideCopy(ctx context.Context, server *local.Server, conn *pgx.Conn, url, token string, readings, rounds int, command string) error {
 	feed := url + "/feeds/readings.csv?byte_order_mark=false"
 	if err := flatten(ctx, conn, feed, token); err != nil {
 		return err
 	}
-	var ours, theirs []float64
+	var ours, theirs, ratios []float64
 	for range rounds {
 		began := time.Now()
 		if _, err := get(ctx, feed, token, "", io.Discard); err != nil {
@@ -150,6 +134,7 @@ func besideCopy(ctx context.Context, server *local.Server, conn *pgx.Conn, url, 
 			return fmt.Errorf("psql: %w: %s", err, out)
 		}
 		theirs = append(theirs, float64(readings)/time.Since(began).Seconds())
+		ratios = append(ratios, ours[len(ours)-1]/theirs[len(theirs)-1])
 	}
 	// Beside a book of this size garbage would be let lie for long.
 	was := debug.SetGCPercent(1)
@@ -159,8 +144,10 @@ func besideCopy(ctx context.Context, server *local.Server, conn *pgx.Conn, url, 
 	if err != nil {
 		return err
 	}
-	fmt.Printf("CSV feed of %d readings: %.0f rows a second, %.1f MB more heap at the most; COPY TO STDOUT through psql: %.0f; ratio %.2f\n",
-		readings, median(ours), grew, median(theirs), median(ours)/median(theirs))
+	speed{
+		what:     fmt.Sprintf("CSV feed of %s readings, beside `COPY ... TO STDOUT (FORMAT csv)` of a flat table of the same rows through psql: rows a second, and how much more is kept in memory", thousands(float64(readings))),
+		measured: fmt.Sprintf("%s, %.0f MB", thousands(median(ours)), grew), floor: thousands(median(theirs)), ratio: spread(ratios), command: command,
+	}.print()
 	return nil
 }
 
@@ -240,7 +227,7 @@ func watched(f func()) (took time.Duration, grewMB float64) {
 }
 
 // polls measures a poll that finds nothing new, as its client sees it.
-func polls(ctx context.Context, url, token string) error {
+func polls(ctx context.Context, url, token, command string) error {
 	first, err := get(ctx, url, token, "", io.Discard)
 	if err != nil {
 		return err
@@ -253,12 +240,12 @@ func polls(ctx context.Context, url, token string) error {
 		}
 		took = append(took, float64(time.Since(began).Microseconds())/1000)
 	}
-	path := url[strings.LastIndex(url, "/"):]
-	fmt.Printf("poll of %s that finds nothing new: %.2f ms, with its way there and back\n", path, median(took))
+	path, _, _ := strings.Cut(url[strings.LastIndex(url, "/"):], "?")
+	speed{fmt.Sprintf("a poll of `%s` that finds nothing new, with its way there and back", path), fmt.Sprintf("%.2f ms", median(took)), "-", "-", command}.print()
 	return nil
 }
 
-func workbook(ctx context.Context, url, token string, rounds int) error {
+func workbook(ctx context.Context, url, token string, rounds int, command string) error {
 	var took, memory, size []float64
 	for range rounds {
 		var err error
@@ -269,7 +256,8 @@ func workbook(ctx context.Context, url, token string, rounds int) error {
 		}
 		took, memory, size = append(took, t.Seconds()), append(memory, grew), append(size, float64(out)/(1<<20))
 	}
-	fmt.Printf("workbook of a season of 50,000 entries: %.2f s, %.0f MB more heap at the most, %.1f MB long\n", median(took), median(memory), median(size))
+	speed{"workbook of a season of 50,000 entries, and how much more memory is used meanwhile",
+		fmt.Sprintf("%.2f s, %.0f MB (%.1f MB long)", median(took), median(memory), median(size)), "-", "-", command}.print()
 	return nil
 }
 

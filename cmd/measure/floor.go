@@ -4,106 +4,131 @@ import (
 	"context"
 	"encoding/json"
 	"fmt"
+	"io"
 	"net/http"
-	"os"
-	"os/exec"
-	"regexp"
-	"strconv"
 	"strings"
 	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgxpool"
-
-	"pullbook/db/local"
 )
 
-// sqlFloorTable is the entry table with its keys and nothing else: no row
-// security, no triggers, no checks, no chain of digests.
-const sqlFloorTable = `
-CREATE TABLE floor (
-    outfit_id uuid, number bigserial, entry_id uuid, kind text, occurred_at timestamptz,
-    recorded_at timestamptz, recorded_by text, replaces uuid, reason text, content json, digest bytea,
-    PRIMARY KEY (outfit_id, number), UNIQUE (outfit_id, entry_id))`
+// sqlFloorTables are two tables for entries. bare_floor has the columns and keys of the
+// book's own and numbers by a sequence; checked_floor has the book's checks and triggers as
+// well. Neither has row security or a chain of digests.
+const sqlFloorTables = `
+CREATE SEQUENCE bare_floor_number;
+CREATE TABLE bare_floor (LIKE entry INCLUDING INDEXES);
+ALTER TABLE bare_floor
+    ALTER number SET DEFAULT nextval('bare_floor_number'),
+    ADD FOREIGN KEY (outfit_id, replaces) REFERENCES bare_floor (outfit_id, entry_id);
+CREATE SEQUENCE checked_floor_number;
+CREATE TABLE checked_floor (LIKE entry INCLUDING INDEXES INCLUDING CONSTRAINTS);
+ALTER TABLE checked_floor
+    ALTER number SET DEFAULT nextval('checked_floor_number'),
+    ADD FOREIGN KEY (outfit_id, replaces) REFERENCES checked_floor (outfit_id, entry_id);
+CREATE TRIGGER append_only BEFORE UPDATE OR DELETE OR TRUNCATE ON checked_floor
+    FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()`
 
+// sqlFloorInsert stores the row that the book stores of a reading, digest apart, which is as
+// long. Its placeholders are the table and four values.
 const sqlFloorInsert = `
-INSERT INTO floor (outfit_id, entry_id, kind, occurred_at, recorded_at, recorded_by, reason, content, digest)
-VALUES ($1, $2, 'reading', $3, now(), 'Mirren', '', $4, decode(repeat('00', 32), 'hex'))`
+INSERT INTO %s (outfit_id, entry_id, kind, occurred_at, recorded_at, recorded_by, reason, content, digest)
+VALUES (%s, %s, 'reading', %s, now(), 'Mirren', '', %s, decode(repeat('00', 32), 'hex'))`
 
-var floorOutfit = uuid.New()
+// The tables that a floor inserts into.
+const (
+	bareFloor    = "bare_floor"
+	checkedFloor = "checked_floor"
+)
 
-// serveFloor is the least that a service can do: read the body, insert it in a
-// transaction, answer.
-func serveFloor(ctx context.Context, url string) (string, func(), error) {
-	config, err := pgxpool.ParseConfig(url)
+// makeFloors makes the floors' tables.
+func makeFloors(ctx context.Context, superuser string) error {
+	conn, err := pgx.Connect(ctx, superuser)
+	if err != nil {
+		return err
+	}
+	defer conn.Close(ctx)
+	_, err = conn.Exec(ctx, sqlFloorTables)
+	return err
+}
+
+// floor is the least that a service can do: read the body, insert it by one statement in
+// one trip, answer. The path of its address is the table and the outfit.
+type floor struct {
+	pool *pgxpool.Pool
+	// inserts are the statements, by table.
+	inserts map[string]string
+}
+
+// serveFloor serves both floors over a pool as large as the book's.
+func serveFloor(ctx context.Context, superuser string) (url string, stop func(), err error) {
+	config, err := pgxpool.ParseConfig(superuser)
 	if err != nil {
 		return "", nil, err
 	}
 	config.MaxConns = poolSize
+	config.ConnConfig.RuntimeParams["plan_cache_mode"] = "force_generic_plan" // as the book has it
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
 		return "", nil, err
 	}
-	address, stop, err := serve(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		var in struct {
-			ID         uuid.UUID       `json:"id"`
-			OccurredAt time.Time       `json:"occurred_at"`
-			Content    json.RawMessage `json:"content"`
-		}
-		if err := json.NewDecoder(r.Body).Decode(&in); err != nil {
-			http.Error(w, err.Error(), http.StatusBadRequest)
-			return
-		}
-		err := pgx.BeginFunc(r.Context(), pool, func(tx pgx.Tx) error {
-			_, err := tx.Exec(r.Context(), sqlFloorInsert, floorOutfit, in.ID, in.OccurredAt, in.Content)
-			return err
-		})
-		if err != nil {
-			http.Error(w, err.Error(), http.StatusInternalServerError)
-			return
-		}
-		w.Header().Set("Content-Type", "application/json")
-		w.WriteHeader(http.StatusCreated)
-		json.NewEncoder(w).Encode(map[string]any{"id": in.ID})
-	}))
-	return address, func() { stop(); pool.Close() }, err
+	f := floor{pool: pool, inserts: map[string]string{}}
+	for _, table := range []string{bareFloor, checkedFloor} {
+		f.inserts[table] = fmt.Sprintf(sqlFloorInsert, table, "$1", "$2", "$3", "$4")
+	}
+	url, shut, err := serve(f)
+	return url, func() { shut(); pool.Close() }, err
 }
 
-const floorContent = `{"body":{"on":{"kind":"tank","id":"00000000-0000-4000-8000-000000000001"},"point":"gate","instrument_id":"00000000-0000-4000-8000-000000000002","moisture":{"scale":"moisture","as_read":17.4,"sample_temperature_c":22,"compensated":true,"moisture_pct":17.4,"std_uncertainty_pct":0.2,"formula":"as shown"}}}`
+// longestFloorBody bounds what a floor reads.
+const longestFloorBody = 64 << 10
 
-func floorRequest(url string) sending {
-	return sending{url: url, body: fmt.Appendf(nil, `{"id":%q,"occurred_at":%q,"content":%s}`,
-		uuid.NewString(), time.Now().Format(time.RFC3339Nano), floorContent)}
+func (f floor) ServeHTTP(w http.ResponseWriter, r *http.Request) {
+	table, outfit, _ := strings.Cut(r.URL.Path[1:], "/")
+	to, err := uuid.Parse(outfit)
+	if err != nil || f.inserts[table] == "" || r.ContentLength < 0 || r.ContentLength > longestFloorBody {
+		http.Error(w, "a reading of some length goes to /TABLE/OUTFIT", http.StatusBadRequest)
+		return
+	}
+	body := make([]byte, r.ContentLength)
+	if _, err := io.ReadFull(r.Body, body); err != nil {
+		http.Error(w, err.Error(), http.StatusBadRequest)
+		return
+	}
+	var in struct {
+		ID         uuid.UUID       `json:"id"`
+		OccurredAt time.Time       `json:"occurred_at"`
+		Content    json.RawMessage `json:"content"`
+	}
+	if err := json.Unmarshal(body, &in); err != nil {
+		http.Error(w, err.Error(), http.StatusBadRequest)
+		return
+	}
+	// As bytes: as uuid.UUID each id would go by way of its text.
+	if _, err := f.pool.Exec(r.Context(), f.inserts[table], [16]byte(to), [16]byte(in.ID), in.OccurredAt, []byte(in.Content)); err != nil {
+		http.Error(w, err.Error(), http.StatusInternalServerError)
+		return
+	}
+	w.Header()["Content-Type"] = []string{"application/json"}
+	w.WriteHeader(http.StatusCreated)
+	fmt.Fprintf(w, `{"id":%q}`, in.ID)
 }
 
-// pgbench runs the floor's insert without any service in between.
-func pgbench(ctx context.Context, server *local.Server, clients int, lasting time.Duration) (float64, error) {
-	script, err := os.CreateTemp("", "insert-*.sql")
+// floorRequest is a reading as a floor takes it: what the book stores of it comes as it is.
+func floorRequest(url, table string, outfit uuid.UUID, content string) sending {
+	return sending{url: url + "/" + table + "/" + outfit.String(), body: fmt.Appendf(nil, `{"id":%q,"occurred_at":%q,"content":%s}`,
+		uuid.NewString(), time.Now().Format(time.RFC3339Nano), content)}
+}
+
+// storedContent is what the book stored of an outfit's last reading.
+func storedContent(ctx context.Context, superuser string) (content string, err error) {
+	conn, err := pgx.Connect(ctx, superuser)
 	if err != nil {
-		return 0, err
+		return "", err
 	}
-	defer os.Remove(script.Name())
-	fmt.Fprintf(script, `BEGIN;
-INSERT INTO floor (outfit_id, entry_id, kind, occurred_at, recorded_at, recorded_by, reason, content, digest)
-VALUES ('%s', gen_random_uuid(), 'reading', now(), now(), 'Mirren', '', '%s', decode(repeat('00', 32), 'hex'));
-COMMIT;
-`, floorOutfit, strings.ReplaceAll(floorContent, ":", ": ")) // pgbench takes :17 for a variable
-	if err := script.Close(); err != nil {
-		return 0, err
-	}
-	seconds := max(1, int(lasting.Seconds()))
-	out, err := exec.CommandContext(ctx, server.Binaries().Path("pgbench"), "-n", "-M", "prepared",
-		"-c", strconv.Itoa(clients), "-j", "2", "-T", strconv.Itoa(seconds), "-f", script.Name(),
-		server.URLFor(local.Superuser, "pullbook")).CombinedOutput()
-	if err != nil {
-		return 0, fmt.Errorf("pgbench: %w: %s", err, out)
-	}
-	m := transactions.FindSubmatch(out)
-	if m == nil {
-		return 0, fmt.Errorf("pgbench said no rate: %s", out)
-	}
-	return strconv.ParseFloat(string(m[1]), 64)
+	defer conn.Close(ctx)
+	err = conn.QueryRow(ctx, "SELECT content::text FROM entry WHERE kind = 'reading' ORDER BY recorded_at DESC LIMIT 1").Scan(&content)
+	return content, err
 }
-
-var transactions = regexp.MustCompile(`tps = ([0-9.]+)`)

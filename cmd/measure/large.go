@@ -5,7 +5,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"log/slog"
 	"net/http"
 	"os"
 	"path/filepath"
@@ -232,8 +231,3 @@ func recordBeside(ctx context.Context, url, token string) (stop func() (longest 
 // settle is how long the program has after the opening of its book to give back what
 // that took.
 const settle = 3 * time.Second
-
-// measureLarge is large beside a private PostgreSQL.
-func measureLarge(ctx context.Context, entries int) error {
-	return withServer(ctx, slog.New(slog.DiscardHandler), func(server *local.Server) error { return large(ctx, server, entries) })
-}

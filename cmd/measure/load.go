@@ -6,8 +6,8 @@ import (
 	"fmt"
 	"io"
 	"net/http"
+	"slices"
 	"sync"
-	"sync/atomic"
 	"time"
 )
 
@@ -17,32 +17,49 @@ type sending struct {
 	body       []byte
 }
 
-// load sends entries over so many connections, each waiting for its answer
-// before it sends the next, and returns how many were answered a second.
-func load(ctx context.Context, connections int, lasting time.Duration, next func(connection int) sending) (float64, error) {
+// loaded is what came of a load.
+type loaded struct {
+	perSecond float64
+	// entries is how many were stored.
+	entries int
+	// took is how long each answer took, the shortest first; nil where nobody looked.
+	took []time.Duration
+	// used is the processor time that it took.
+	used processorTime
+}
+
+// next makes the entry that a connection sends as its nth, from 0.
+type next func(connection, nth int) sending
+
+// load sends entries over so many connections, each waiting for its answer before it sends
+// the next. Each connection sends one at least.
+func load(ctx context.Context, connections int, lasting time.Duration, next next) (loaded, error) {
 	client := &http.Client{Transport: &http.Transport{MaxIdleConnsPerHost: connections, MaxConnsPerHost: connections}}
 	defer client.CloseIdleConnections()
 	ctx, cancel := context.WithCancelCause(ctx)
 	defer cancel(nil)
-	var answered atomic.Int64
+	took := make([][]time.Duration, connections)
 	var group sync.WaitGroup
 	began := time.Now()
 	for i := range connections {
 		group.Go(func() {
-			for time.Since(began) < lasting && ctx.Err() == nil {
-				if err := send(ctx, client, next(i)); err != nil {
+			for n := 0; n == 0 || time.Since(began) < lasting && ctx.Err() == nil; n++ {
+				sent := time.Now()
+				if err := send(ctx, client, next(i, n)); err != nil {
 					cancel(err)
 					return
 				}
-				answered.Add(1)
+				took[i] = append(took[i], time.Since(sent))
 			}
 		})
 	}
 	group.Wait()
+	lasted := time.Since(began)
 	if err := context.Cause(ctx); err != nil {
-		return 0, err
+		return loaded{}, err
 	}
-	return float64(answered.Load()) / time.Since(began).Seconds(), nil
+	all := slices.Sorted(slices.Values(slices.Concat(took...)))
+	return loaded{perSecond: float64(len(all)) / lasted.Seconds(), entries: len(all), took: all}, nil
 }
 
 func send(ctx context.Context, client *http.Client, r sending) error {
