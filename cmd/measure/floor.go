@@ -62,13 +62,17 @@ type floor struct {
 	inserts map[string]string
 }
 
-// serveFloor serves both floors over a pool as large as the book's.
+// floorPool is how many connections to the database a floor has: one for each request at once.
+// With eight it stores half as much over 32 connections.
+const floorPool = 32
+
+// serveFloor serves both floors.
 func serveFloor(ctx context.Context, superuser string) (url string, stop func(), err error) {
 	config, err := pgxpool.ParseConfig(superuser)
 	if err != nil {
 		return "", nil, err
 	}
-	config.MaxConns = poolSize
+	config.MaxConns = floorPool
 	config.ConnConfig.RuntimeParams["plan_cache_mode"] = "force_generic_plan" // as the book has it
 	pool, err := pgxpool.NewWithConfig(ctx, config)
 	if err != nil {
