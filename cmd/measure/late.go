@@ -41,6 +41,9 @@ func late(ctx context.Context, server *local.Server, out io.Writer, entries int,
 	}
 	defer at.stop()
 	book.url = at.url
+	if _, err := get(ctx, at.url+"/feeds/yards.csv", book.token, "", io.Discard); err != nil { // opens the book
+		return err
+	}
 	rows := make([]string, len(placesBack))
 	for i, places := range placesBack {
 		moment := clock()

@@ -152,25 +152,34 @@ func (c contender) measured(ctx context.Context, server *local.Server, connectio
 func report(out io.Writer, contenders []contender, got map[string]map[int][]loaded) {
 	head(out, "entries stored a second")
 	for _, c := range contenders {
-		row(out, c.name, got[c.name], func(l []loaded) string {
-			return thousands(median(each(l, func(l loaded) float64 { return l.perSecond })))
-		})
+		row(out, c.name, func(n int) string { return thousands(median(each(got[c.name][n], loaded.rate))) })
 	}
-	for _, c := range contenders {
-		for _, floor := range c.floors {
-			fmt.Fprintf(out, "| %s, over %s |", c.name, floor)
-			for _, n := range loads {
-				fmt.Fprintf(out, " %s |", spread(ratios(got[c.name][n], got[floor][n])))
-			}
-			fmt.Fprintln(out)
-		}
-	}
+	compared(out, contenders, got, loaded.rate)
 	fmt.Fprintln(out)
 	head(out, "µs of processor time an entry: client and handler, PostgreSQL")
 	for _, c := range contenders {
-		row(out, c.name, got[c.name], func(l []loaded) string {
-			return fmt.Sprintf("%.0f, %.0f", median(each(l, loaded.ownUS)), median(each(l, loaded.postgresUS)))
+		row(out, c.name, func(n int) string {
+			return fmt.Sprintf("%.0f, %.0f", median(each(got[c.name][n], loaded.ownUS)), median(each(got[c.name][n], loaded.postgresUS)))
 		})
+	}
+	fmt.Fprintln(out)
+	head(out, "entries stored in a second of processor time")
+	compared(out, contenders, got, func(l loaded) float64 { return 1e6 / (l.ownUS() + l.postgresUS()) })
+}
+
+// compared writes how many times as much of something a contender has as its floors, round by
+// round.
+func compared(out io.Writer, contenders []contender, got map[string]map[int][]loaded, of func(loaded) float64) {
+	for _, c := range contenders {
+		for _, floor := range c.floors {
+			row(out, c.name+", over "+floor, func(n int) string {
+				ours, theirs := each(got[c.name][n], of), each(got[floor][n], of)
+				for i := range ours {
+					ours[i] /= theirs[i]
+				}
+				return spread(ours)
+			})
+		}
 	}
 }
 
@@ -182,22 +191,15 @@ func head(out io.Writer, what string) {
 	fmt.Fprintf(out, "\n| ---%s |\n", strings.Repeat(" | ---", len(loads)))
 }
 
-func row(out io.Writer, name string, got map[int][]loaded, cell func([]loaded) string) {
+func row(out io.Writer, name string, cell func(connections int) string) {
 	fmt.Fprintf(out, "| %s |", name)
 	for _, n := range loads {
-		fmt.Fprintf(out, " %s |", cell(got[n]))
+		fmt.Fprintf(out, " %s |", cell(n))
 	}
 	fmt.Fprintln(out)
 }
 
-// ratios are how many times as many entries as the floor somebody stored, round by round.
-func ratios(of, floor []loaded) []float64 {
-	out := make([]float64, len(of))
-	for i := range of {
-		out[i] = of[i].perSecond / floor[i].perSecond
-	}
-	return out
-}
+func (l loaded) rate() float64 { return l.perSecond }
 
 func (l loaded) ownUS() float64 { return float64(l.used.own.Microseconds()) / float64(l.entries) }
 func (l loaded) postgresUS() float64 {
