@@ -8,6 +8,7 @@ import (
 	"os"
 	"os/exec"
 	"regexp"
+	"runtime"
 	"strconv"
 	"strings"
 	"time"
@@ -17,7 +18,7 @@ import (
 
 // How large the table's books and tables are.
 const (
-	tableLate   = 150_000
+	tableLate   = 120_000
 	tableImport = 1_000_000
 	tableFeeds  = 1_000_000
 )
@@ -25,10 +26,13 @@ const (
 // speeds measures all that the table of speeds tells, one after the other, and writes it in
 // Markdown as it comes.
 func speeds(ctx context.Context, each time.Duration, rounds int) error {
+	fmt.Printf("Measured on %s on %d cores that client, service and database shared.\n\n", time.Now().Format("2 January 2006"), runtime.NumCPU())
+	fmt.Printf("Readings of one tank, in order of time. `go run ./cmd/measure -for %s -rounds %d`:\n\n", each, rounds)
 	if err := withServer(ctx, func(s *local.Server) error { return writes(ctx, s, os.Stdout, each, rounds) }); err != nil {
 		return err
 	}
-	fmt.Println()
+	fmt.Printf("\nEntries of a book of %s that are recorded late, in microseconds until the answer: half came sooner than the first figure, 99 of 100 sooner\nthan the second (of fewer than 100 the longest). `go run ./cmd/measure -for %s -late %d`:\n\n",
+		thousands(tableLate), each, tableLate)
 	if err := withServer(ctx, func(s *local.Server) error { return late(ctx, s, os.Stdout, tableLate, each) }); err != nil {
 		return err
 	}
