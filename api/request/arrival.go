@@ -48,17 +48,44 @@ func (s *Service) readBody(ctx echo.Context, who asker) (gone func(), err error)
 		return nil, err
 	}
 	s.paceBody(ctx, most, max(s.RequestTimeout, time.Second), pace)
-	body, err := io.ReadAll(ctx.Request().Body)
+	body, err := readWhole(ctx.Request())
 	if err == nil {
 		// The time that reading had is over before the answer is.
 		_ = http.NewResponseController(ctx.Response()).SetReadDeadline(time.Time{})
-		ctx.Request().Body = io.NopCloser(bytes.NewReader(body))
+		ctx.Request().Body = arrivedBody{bytes.NewReader(body), body}
 	}
 	if err != nil {
 		gone()
 		return nil, arrived(err)
 	}
 	return gone, nil
+}
+
+// arrivedBody is a request's body that was read whole.
+type arrivedBody struct {
+	*bytes.Reader
+	whole []byte
+}
+
+func (arrivedBody) Close() error { return nil }
+
+// wholeBody returns a request's body, which nobody has begun to use.
+func wholeBody(r *http.Request) ([]byte, error) {
+	if arrived, is := r.Body.(arrivedBody); is {
+		return arrived.whole, nil
+	}
+	return io.ReadAll(r.Body)
+}
+
+// mostAtOnce is how much memory a body gets for its word that it is so long. What is
+// longer gets more as it comes.
+const mostAtOnce = 64 << 10
+
+func readWhole(r *http.Request) ([]byte, error) {
+	var body bytes.Buffer
+	body.Grow(int(min(max(r.ContentLength, 0), mostAtOnce)) + bytes.MinRead)
+	_, err := body.ReadFrom(r.Body)
+	return body.Bytes(), err
 }
 
 // arrived says why a body could not be read.

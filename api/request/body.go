@@ -139,17 +139,26 @@ func (r bodyReader) number() (any, error) {
 		return nil, err
 	}
 	text := string(raw)
+	x, why, ok := storable(text)
+	if !ok {
+		return nil, refuse(r.here(), Sent(text), why)
+	}
+	return x, nil
+}
+
+// storable reads a number's text, and says why the number cannot be stored.
+func storable(text string) (x float64, why message.Text, ok bool) {
 	if len(text) > longestNumber {
-		return nil, refuse(r.here(), Sent(text), message.F("This number has more than %s characters: round it.", int64(longestNumber)))
+		return 0, message.F("This number has more than %s characters: round it.", int64(longestNumber)), false
 	}
 	x, err := strconv.ParseFloat(text, 64)
 	if err != nil || math.IsInf(x, 0) {
-		return nil, refuse(r.here(), text, message.F("This number is too large to be stored."))
+		return 0, message.F("This number is too large to be stored."), false
 	}
 	if x == 0 && strings.ContainsAny(text[:mantissa(text)], "123456789") {
-		return nil, refuse(r.here(), text, message.F("This number is so close to 0 that it cannot be stored. Write 0."))
+		return 0, message.F("This number is so close to 0 that it cannot be stored. Write 0."), false
 	}
-	return x, nil
+	return x, message.Text{}, true
 }
 
 // mantissa is how long the part of a number before its exponent is.

@@ -45,22 +45,15 @@ func (c *contract) bind(path string, body []byte, target any) error {
 	return c.Bind(target, ctx)
 }
 
-// FuzzABodyIsReadWholeOrNotAtAll holds that any bytes are either explained as
-// bad, or read as something that the contract has, whole.
-func FuzzABodyIsReadWholeOrNotAtAll(f *testing.F) {
+// addBodies adds the contract's examples to what is fuzzed, and bodies that are like them.
+func addBodies(f *testing.F) *contract {
+	f.Helper()
 	c, err := readContract()
 	if err != nil {
 		f.Fatal(err)
 	}
-	doc, err := openapi.Document()
-	if err != nil {
-		f.Fatal(err)
-	}
 	for path := range bodyOf {
-		example, err := json.Marshal(doc.Paths.Value(path).Post.RequestBody.Value.Content["application/json"].Example)
-		if err != nil {
-			f.Fatal(err)
-		}
+		example := exampleOf(f, path)
 		f.Add(path, example)
 		f.Add(path, bytes.ReplaceAll(example, []byte(`:`), []byte(`:[`)))
 		f.Add(path, bytes.ReplaceAll(example, []byte(`0`), []byte(`0,0`)))
@@ -69,6 +62,27 @@ func FuzzABodyIsReadWholeOrNotAtAll(f *testing.F) {
 	for _, odd := range []string{"", " ", "null", "[]", "{}", `{"id":null}`, `{"id":{}}`, "\xff", `{"a":1e999}`, strings.Repeat("[", 20000), `{"load":3.0,"load":1e0}`, `"\ud800"`} {
 		f.Add("/v1/loads", []byte(odd))
 	}
+	return c
+}
+
+// exampleOf returns the contract's example of what is recorded at an address.
+func exampleOf(t testing.TB, path string) []byte {
+	t.Helper()
+	doc, err := openapi.Document()
+	if err != nil {
+		t.Fatal(err)
+	}
+	example, err := json.Marshal(doc.Paths.Value(path).Post.RequestBody.Value.Content["application/json"].Example)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return example
+}
+
+// FuzzABodyIsReadWholeOrNotAtAll holds that any bytes are either explained as
+// bad, or read as something that the contract has, whole.
+func FuzzABodyIsReadWholeOrNotAtAll(f *testing.F) {
+	c := addBodies(f)
 	f.Fuzz(func(t *testing.T, path string, body []byte) {
 		empty := bodyOf[path]
 		if empty == nil {

@@ -4,7 +4,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"maps"
 	"net/http"
 	"reflect"
@@ -34,6 +33,7 @@ type contract struct {
 	// ImportMapping is the form of a part of a form.
 	ImportMapping *openapi3.Schema
 	validate      *validator.Validate
+	straight      straightWays
 }
 
 func readContract() (*contract, error) {
@@ -85,7 +85,7 @@ func (c *contract) Bind(target any, ctx echo.Context) error {
 	if schema == nil {
 		return fmt.Errorf("%s %s has no body in the contract", ctx.Request().Method, ctx.Path())
 	}
-	body, err := io.ReadAll(ctx.Request().Body)
+	body, err := wholeBody(ctx.Request())
 	if tooLarge := new(http.MaxBytesError); errors.As(err, &tooLarge) {
 		return err
 	} else if err != nil {
@@ -96,6 +96,20 @@ func (c *contract) Bind(target any, ctx echo.Context) error {
 
 // BindBody reads a body that a schema of the contract is for into target, whole or not at all.
 func (c *contract) BindBody(target any, schema *openapi3.Schema, body []byte) error {
+	if !c.straight.read(target, schema, body) {
+		if err := readByValue(target, schema, body); err != nil {
+			return err
+		}
+	}
+	if err := c.validate.Struct(target); err != nil {
+		return Invalid(ruleComplaints(err))
+	}
+	return nil
+}
+
+// readByValue reads a body that the straight way does not take, or says what is wrong
+// with it.
+func readByValue(target any, schema *openapi3.Schema, body []byte) error {
 	value, err := ReadJSON(schema, body)
 	if err != nil {
 		return err
@@ -105,9 +119,6 @@ func (c *contract) BindBody(target any, schema *openapi3.Schema, body []byte) er
 	}
 	if err := Unmarshal(body, value, target); err != nil {
 		return fault.New(fault.Invalid, "The body could not be read: %s.", err)
-	}
-	if err := c.validate.Struct(target); err != nil {
-		return Invalid(ruleComplaints(err))
 	}
 	return nil
 }
