@@ -329,7 +329,7 @@ func continueBook(ctx context.Context, tx pgx.Tx, d *DB, outfit uuid.UUID, a *ar
 		case e.Number < had:
 			return nil
 		case p == nil:
-			p = newPage(e.Number)
+			p = newPage(e.Number, pageRows)
 		}
 		p.add(e.Entry, e.Content)
 		digest = e.Digest[:]

@@ -134,12 +134,13 @@ type page struct {
 // pageRows is how many entries are stored by one statement.
 const pageRows = 1024
 
-func newPage(first int64) *page {
+// newPage returns a page with room for so many entries.
+func newPage(first int64, rows int) *page {
 	return &page{
-		first: first, ids: make([][16]byte, 0, pageRows), kinds: make([]string, 0, pageRows),
-		occurred: make([]time.Time, 0, pageRows), recorded: make([]time.Time, 0, pageRows), by: make([]string, 0, pageRows),
-		replaces: make([]pgtype.UUID, 0, pageRows), reasons: make([]string, 0, pageRows), contents: make([]string, 0, pageRows),
-		digests: make([][]byte, 0, pageRows),
+		first: first, ids: make([][16]byte, 0, rows), kinds: make([]string, 0, rows),
+		occurred: make([]time.Time, 0, rows), recorded: make([]time.Time, 0, rows), by: make([]string, 0, rows),
+		replaces: make([]pgtype.UUID, 0, rows), reasons: make([]string, 0, rows), contents: make([]string, 0, rows),
+		digests: make([][]byte, 0, rows),
 	}
 }
 
@@ -180,7 +181,7 @@ func (c *chain) link(e *ledger.Entry) (full *page, err error) {
 	c.digest = ledger.Chain(c.digest, c.number, e.Canonical(content))
 	e.Number, e.Digest = c.number, c.digest
 	if c.page == nil {
-		c.page = newPage(c.number)
+		c.page = newPage(c.number, pageRows)
 	}
 	c.page.add(e, content)
 	if len(c.page.ids) < pageRows {

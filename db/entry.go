@@ -1,10 +1,8 @@
 package db
 
 import (
-	"bytes"
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
 	"github.com/google/uuid"
@@ -75,35 +73,26 @@ type Draft struct {
 
 // Append stores drafts in one transaction, in one round trip, and reports which were
 // stored. A draft is not stored where its entry is in the book already, where the
-// outfit's access count has moved on, or where the book has more entries than After. The drafts of an outfit have to stand together.
+// outfit's access count has moved on, or where the book has more entries than After. The
+// drafts of an outfit have to stand together.
 func (d *DB) Append(ctx context.Context, drafts []*Draft) (stored []bool, err error) {
 	stored = make([]bool, len(drafts))
 	batch := &pgx.Batch{}
 	now := Microseconds(d.Now())
-	for i, draft := range drafts {
-		if i == 0 || draft.Outfit != drafts[i-1].Outfit {
-			batch.Queue(sqlThisOutfit, draft.Outfit.String())
-		}
-		e := draft.Entry
+	for _, draft := range drafts {
 		if !draft.Chained {
-			e.RecordedAt = now
+			draft.Entry.RecordedAt = now
 		}
-		sql, args := draft.statement()
-		batch.Queue(sql, args...).QueryRow(func(row pgx.Row) error {
-			var number int64
-			var digest []byte
-			err := row.Scan(&number, &digest)
-			if errors.Is(err, pgx.ErrNoRows) {
-				return nil
-			}
-			if draft.Chained && (number != e.Number || !bytes.Equal(digest, e.Digest[:])) {
-				return fmt.Errorf("entry %d was stored as %d, or after another one than it was chained to", e.Number, number)
-			}
-			e.Number = number
-			copy(e.Digest[:], digest)
-			stored[i] = err == nil
-			return err
-		})
+	}
+	var outfit uuid.UUID
+	place := 0
+	for _, r := range runs(drafts) {
+		if place == 0 || r[0].Outfit != outfit {
+			outfit = r[0].Outfit
+			batch.Queue(sqlThisOutfit, outfit.String())
+		}
+		r.queue(batch, stored[place:place+len(r)])
+		place += len(r)
 	}
 	err = d.Pool.SendBatch(ctx, batch).Close()
 	if len(drafts) == 1 && constraint(err) == "entry_id_once" {
