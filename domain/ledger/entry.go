@@ -125,27 +125,31 @@ func (e *Entry) Canonical(content []byte) []byte {
 	if u, is := e.Body.(*Unreadable); is {
 		kind = u.Was
 	}
-	head, err := json.Marshal(struct {
-		ID         ID     `json:"id"`
-		Kind       Kind   `json:"kind"`
-		OccurredAt string `json:"occurred_at"`
-		RecordedAt string `json:"recorded_at"`
-		RecordedBy string `json:"recorded_by"`
-		Replaces   string `json:"replaces"`
-		Reason     string `json:"reason"`
-	}{
-		e.ID, kind,
-		timeText(e.OccurredAt), timeText(e.RecordedAt),
-		e.RecordedBy, idText(e.Replaces), e.Reason,
-	})
-	if err != nil {
-		panic(fmt.Sprintf("strings and times always marshal: %v", err))
+	const around = 256 // names, ids and times
+	out := make([]byte, 0, around+len(e.RecordedBy)+len(e.Reason)+len(content))
+	for _, field := range [...]struct{ name, value string }{
+		{`{"id":`, e.ID.String()}, {`,"kind":`, string(kind)},
+		{`,"occurred_at":`, timeText(e.OccurredAt)}, {`,"recorded_at":`, timeText(e.RecordedAt)},
+		{`,"recorded_by":`, e.RecordedBy}, {`,"replaces":`, idText(e.Replaces)}, {`,"reason":`, e.Reason},
+	} {
+		out = appendText(append(out, field.name...), field.value)
 	}
-	out := make([]byte, 0, len(head)+len(content)+12)
-	out = append(out, head[:len(head)-1]...)
-	out = append(out, `,"content":`...)
-	out = append(out, content...)
+	out = append(append(out, `,"content":`...), content...)
 	return append(out, '}')
+}
+
+// appendText appends a text as encoding/json writes it.
+func appendText(to []byte, text string) []byte {
+	for i := range len(text) {
+		if c := text[i]; c < ' ' || c > '~' || c == '"' || c == '\\' || c == '<' || c == '>' || c == '&' {
+			written, err := json.Marshal(text)
+			if err != nil {
+				panic(fmt.Sprintf("strings always marshal: %v", err))
+			}
+			return append(to, written...)
+		}
+	}
+	return append(append(append(to, '"'), text...), '"')
 }
 
 // Chain is the digest of an entry: SHA-256 over the digest before it, its

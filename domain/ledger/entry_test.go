@@ -57,6 +57,42 @@ func TestTheDigestsCanBeHadByOtherMeans(t *testing.T) {
 	}
 }
 
+// The head of the canonical form is what encoding/json writes of these fields, whatever
+// characters are in them.
+func TestTheCanonicalFormIsWrittenAsEncodingJSONDoes(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(t *rapid.T) {
+		e := washed()
+		e.RecordedBy, e.Reason, e.Kind = rapid.String().Draw(t, "by"), rapid.StringOf(rapid.Rune()).Draw(t, "reason"), ledger.Kind(rapid.String().Draw(t, "kind"))
+		if rapid.Bool().Draw(t, "torn") {
+			e.Reason += "\xff<&>\u2028\x7f"
+		}
+		if rapid.Bool().Draw(t, "corrects") {
+			e.Replaces = uuid.MustParse("0b0e7d52-6d0f-4a55-9d3c-2f1e0d9c8b7a")
+		}
+		replaces := ""
+		if e.Replaces != (uuid.UUID{}) {
+			replaces = e.Replaces.String()
+		}
+		want, err := json.Marshal(struct {
+			ID         uuid.UUID       `json:"id"`
+			Kind       ledger.Kind     `json:"kind"`
+			OccurredAt string          `json:"occurred_at"`
+			RecordedAt string          `json:"recorded_at"`
+			RecordedBy string          `json:"recorded_by"`
+			Replaces   string          `json:"replaces"`
+			Reason     string          `json:"reason"`
+			Content    json.RawMessage `json:"content"`
+		}{e.ID, e.Kind, "2026-08-21T20:05:00.000250Z", "2026-08-21T20:06:00.000000Z", e.RecordedBy, replaces, e.Reason, json.RawMessage(`{"body":{}}`)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := e.Canonical([]byte(`{"body":{}}`)); !bytes.Equal(got, want) {
+			t.Errorf("the canonical form is\n%s\nand encoding/json writes\n%s", got, want)
+		}
+	})
+}
+
 // TestEveryChangeOfAnEntryShowsInItsDigest alters one thing at a time.
 func TestEveryChangeOfAnEntryShowsInItsDigest(t *testing.T) {
 	t.Parallel()
