@@ -36,7 +36,16 @@ type lookHouse struct {
 
 func openLookHouse(b testing.TB, entries int) *lookHouse {
 	b.Helper()
-	address := dbtest.New(b)
+	h, outfit, address := newLookHouse(b)
+	h.fill(b, entries)
+	h.signIn(b, outfit.Name, apitest.PasswordFor(b, address, outfit.ID, "Mirren"))
+	return h
+}
+
+// newLookHouse is a service over an empty book, and the address of its database.
+func newLookHouse(b testing.TB) (h *lookHouse, outfit db.Outfit, address string) {
+	b.Helper()
+	address = dbtest.New(b)
 	open := func(url, role string) *db.DB {
 		d, err := db.Open(b.Context(), url, role, 4)
 		if err != nil {
@@ -46,7 +55,7 @@ func openLookHouse(b testing.TB, entries int) *lookHouse {
 		return d
 	}
 	operator, service := open(address, db.OperatorRole), open(dbtest.As(address, db.ServiceRole), db.ServiceRole)
-	outfit := db.Outfit{ID: uuid.New(), Name: "Fern Gully Honey", TimeZone: "America/Winnipeg", Units: "metric"}
+	outfit = db.Outfit{ID: uuid.New(), Name: "Fern Gully Honey", TimeZone: "America/Winnipeg", Units: "metric"}
 	must := func(err error) {
 		if err != nil {
 			b.Helper()
@@ -57,17 +66,15 @@ func openLookHouse(b testing.TB, entries int) *lookHouse {
 	must(operator.CreatePerson(b.Context(), outfit.ID, db.Person{ID: uuid.New(), Name: "Mirren", Role: db.Manager}))
 	token, err := operator.CreateToken(b.Context(), outfit.ID, "Mirren", "bench")
 	must(err)
-	h := &lookHouse{books: books.Open(service, 4), token: token}
+	h = &lookHouse{books: books.Open(service, 4), token: token}
 	b.Cleanup(h.books.Close)
 	h.who, err = h.books.SignIn(b.Context(), token)
 	must(err)
-	h.fill(b, entries)
 	config := request.DefaultConfig()
 	config.Log = slog.New(slog.NewTextHandler(io.Discard, nil))
 	h.handler, err = api.New(service, h.books, config)
 	must(err)
-	h.signIn(b, outfit.Name, apitest.PasswordFor(b, address, outfit.ID, "Mirren"))
-	return h
+	return h, outfit, address
 }
 
 // fill brings in an invented season, many at a time.
