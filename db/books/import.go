@@ -170,6 +170,9 @@ const mostWaitForImport = 5 * time.Second
 // waitForImport lets an entry to the writer, or refuses it where an import holds the book
 // for longer than mostWaitForImport. The caller releases so many places of l.importing.
 func (l *live) waitForImport(ctx context.Context, places int64) error {
+	if l.importing.TryAcquire(places) {
+		return nil
+	}
 	within, cancel := context.WithTimeout(ctx, mostWaitForImport)
 	defer cancel()
 	switch err := l.importing.Acquire(within, places); {
