@@ -88,3 +88,9 @@ func (s *State) FindingsAt(now time.Time) []*Flag { return s.findings(now.UnixMi
 
 // LooksBeside does once what an append does twice for what shows beside the book.
 func (b *Book) LooksBeside(e *Entry) int { return len(b.state.besideBook(b.besidesOf(e))) }
+
+// IsPlain reports whether content of a kind is read the quick way.
+func IsPlain(kind Kind, content []byte) bool {
+	_, _, _, plain := readPlain(kind, content)
+	return plain
+}
