@@ -10,6 +10,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
+	"pullbook/db/progress"
 	"pullbook/domain/archive"
 	"pullbook/domain/document"
 	"pullbook/domain/fault"
@@ -83,8 +84,10 @@ func writeEntries(ctx context.Context, tx pgx.Tx, out *archive.Writer, outfit uu
 	if err != nil {
 		return err
 	}
+	tell := progress.From(ctx)
 	var line []byte
 	for after := int64(0); after < last; after += pageRows {
+		tell(progress.Written, after, last)
 		rows, err := tx.Query(ctx, sqlEntriesUpTo, outfit, after, min(after+pageRows, last))
 		if err != nil {
 			return err
@@ -195,7 +198,7 @@ func (d *DB) RestoreArchive(ctx context.Context, a *archive.Reader) (r Restored,
 	defer fault.Wrap(&err, "restore an archive")
 	m := a.Manifest
 	r.Outfit = Outfit{ID: m.Outfit.ID, Name: m.Outfit.Name, TimeZone: m.Outfit.TimeZone, Units: m.Outfit.Units, DecimalMark: m.Outfit.DecimalMark}
-	told, claims, files, err := auditArchive(r.Outfit, a)
+	told, claims, files, err := auditArchive(ctx, r.Outfit, a)
 	if err != nil {
 		return r, err
 	}
@@ -261,14 +264,17 @@ func actAs(ctx context.Context, tx pgx.Tx, role string) error {
 // auditArchive audits the book of an archive as if it were stored. It returns the names in
 // use, the entries that tell of the outfit's tables, and the files of certificates. It has the whole book in memory,
 // without the stored content: that is read again when the entries are stored.
-func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []ledger.Claim, files []archive.Certificate, err error) {
+func auditArchive(ctx context.Context, o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []ledger.Claim, files []archive.Certificate, err error) {
 	loc, err := o.Location()
 	if err != nil {
 		return nil, nil, nil, fault.New(fault.Invalid, "%s is not a time zone. Write it like Europe/Madrid or America/Winnipeg.", o.TimeZone)
 	}
 	var entries, certificates []*ledger.Entry
-	unread := false
+	unread, tell := false, progress.From(ctx)
 	err = a.Entries(func(s ledger.Sealed) error {
+		if s.Number%progress.Every == 0 {
+			tell(progress.Checked, s.Number, a.Manifest.Entries)
+		}
 		if !s.Kind.Known() {
 			return fault.New(fault.Invalid, "Nothing was stored: entry %s of the archive is of the kind %s, which this version of the program does not know. Bring the archive in with the version that wrote it, or a newer one.", s.Number, message.Verbatim(string(s.Kind)))
 		}
@@ -296,7 +302,7 @@ func auditArchive(o Outfit, a *archive.Reader) (told []*ledger.Entry, claims []l
 	if files, err = a.Certificates(certificates, unread); err != nil {
 		return nil, nil, nil, err
 	}
-	_, err = ledger.AuditRead(loc, entries, claims)
+	_, err = ledger.AuditReadAt(tell.In(progress.Replayed), loc, entries, claims)
 	return told, claims, files, err
 }
 
@@ -313,10 +319,12 @@ func continueBook(ctx context.Context, tx pgx.Tx, d *DB, outfit uuid.UUID, a *ar
 	had := min(head.Number, m.Entries)
 	var p *page
 	var bytesIn int
+	tell := progress.From(ctx)
 	store := func() error {
 		if p == nil {
 			return nil
 		}
+		tell(progress.Stored, p.first-1, m.Entries)
 		err := d.storePage(ctx, tx, outfit, p)
 		p, bytesIn = nil, 0
 		return err

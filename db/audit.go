@@ -8,6 +8,7 @@ import (
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
 
+	"pullbook/db/progress"
 	"pullbook/domain/ledger"
 )
 
@@ -65,7 +66,15 @@ func storedBookWithin(ctx context.Context, tx pgx.Tx, outfit uuid.UUID) (s Store
 	if err != nil {
 		return s, err
 	}
-	if s.Entries, err = pgx.CollectRows(rows, sealed); err != nil {
+	tell := progress.From(ctx)
+	s.Entries, err = pgx.CollectRows(rows, func(row pgx.CollectableRow) (ledger.Sealed, error) {
+		e, err := sealed(row)
+		if err == nil && e.Number%progress.Every == 0 {
+			tell(progress.Read, e.Number, s.End.Number)
+		}
+		return e, err
+	})
+	if err != nil {
 		return s, err
 	}
 	if rows, err = tx.Query(ctx, sqlClaims, outfit); err != nil {

@@ -11,6 +11,7 @@ import (
 	"github.com/jackc/pgx/v5"
 	"github.com/jackc/pgx/v5/pgtype"
 
+	"pullbook/db/progress"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 )
@@ -151,20 +152,24 @@ func (d *DB) EntriesAfter(ctx context.Context, outfit uuid.UUID, after int64) (e
 		if err != nil {
 			return err
 		}
-		entries, err = scanEntries(rows)
+		entries, err = scanEntries(rows, progress.From(ctx))
 		return err
 	})
 	return entries, err
 }
 
-// scanEntries reads rows of sqlEntriesAfter that come in binary. Bodies are decoded on
-// goroutines beside it, since decoding takes about as long as reading the rows.
-func scanEntries(rows pgx.Rows) ([]*ledger.Entry, error) {
+// scanEntries reads rows of sqlEntriesAfter that come in binary, and tells how many were read.
+// Bodies are decoded on goroutines beside it, since decoding takes about as long as reading
+// the rows.
+func scanEntries(rows pgx.Rows, tell progress.Tell) ([]*ledger.Entry, error) {
 	defer rows.Close()
 	decode := newDecoder()
 	var entries []*ledger.Entry
 	known := interned{}
 	for rows.Next() {
+		if n := len(entries); n%progress.Every == 0 {
+			tell(progress.Read, int64(n), 0)
+		}
 		e, row := decode.next(), rows.RawValues()
 		if err := readHead(e, row, known); err != nil {
 			decode.wait()

@@ -13,6 +13,7 @@ import (
 	"pullbook/api/wire"
 	"pullbook/db"
 	"pullbook/db/books"
+	"pullbook/db/progress"
 	"pullbook/domain/archive"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -61,6 +62,11 @@ const (
 // for: some decades of an outfit. It bounds the memory that an archive takes.
 const mostTabled = 100_000
 
+// Fit reports whether an archive of a book of so many entries has tables.
+func (t Tables) Fit(entries int64) bool {
+	return t == TablesAlways || t == TablesAuto && entries <= mostTabled
+}
+
 // WriteArchive writes everything of an outfit to w: its entries with their digests,
 // its people without their secrets, and the feeds as tables. between is called
 // after each part that was written; it may end the writing.
@@ -80,7 +86,9 @@ func WriteArchive(ctx context.Context, d *db.DB, books *books.Books, p db.Princi
 		if steps == nil {
 			return without, nil
 		}
-		for _, name := range tableNames() {
+		tell, names := progress.From(ctx), tableNames()
+		for i, name := range names {
+			tell(progress.Tabled, int64(i), int64(len(names)))
 			if name == journalFeed.title() {
 				continue // the entries themselves say more
 			}
@@ -102,7 +110,7 @@ func stepsForTables(ctx context.Context, d *db.DB, books *books.Books, p db.Prin
 	if err != nil {
 		return nil, "", err
 	}
-	if tables == TablesAuto && head.Number > mostTabled {
+	if !tables.Fit(head.Number) {
 		return nil, fmt.Sprintf("the book has %d entries, and one of more than %d is read into memory for tables only where they are asked for", head.Number, mostTabled), nil
 	}
 	steps, err = books.Cursor(ctx, p)

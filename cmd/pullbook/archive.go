@@ -12,6 +12,7 @@ import (
 	"pullbook/api/feeds"
 	"pullbook/db"
 	"pullbook/db/books"
+	"pullbook/db/progress"
 	"pullbook/domain/archive"
 	"pullbook/domain/ledger"
 )
@@ -39,7 +40,13 @@ func (c *exportCommand) Run(ctx context.Context, term *terminal) error {
 			return err
 		}
 		p := db.Principal{Outfit: o.ID, Name: "operator", Role: db.Manager, Access: head.Access}
-		m, err := feeds.WriteArchive(ctx, operator, books, p, term.Out, func() error { return ctx.Err() }, c.Tables)
+		plan := progress.Export
+		if c.Tables.Fit(head.Number) {
+			plan = progress.TabledExport
+		}
+		watched, done := term.watch(ctx, "Exporting "+brief(o.Name), plan)
+		m, err := feeds.WriteArchive(watched, operator, books, p, term.Out, func() error { return ctx.Err() }, c.Tables)
+		done()
 		if err != nil {
 			return err
 		}
@@ -75,7 +82,9 @@ func (c *importArchiveCommand) Run(ctx context.Context, term *terminal) error {
 		return fmt.Errorf("nothing was stored: %w", err)
 	}
 	return c.act(ctx, term, func(d *db.DB) error {
-		r, err := d.RestoreArchive(ctx, a)
+		watched, done := term.watch(ctx, "Bringing in "+brief(a.Manifest.Outfit.Name), progress.ImportArchive)
+		r, err := d.RestoreArchive(watched, a)
+		done()
 		if unsound, broken := new(archive.Error), new(ledger.Break); errors.As(err, &unsound) || errors.As(err, &broken) {
 			return fmt.Errorf("nothing was stored: %w", err)
 		}

@@ -10,6 +10,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/db/books"
+	"pullbook/db/progress"
 	"pullbook/domain/ledger"
 )
 
@@ -51,7 +52,9 @@ func (c *auditCommand) outfits(ctx context.Context, d *db.DB) ([]db.Outfit, erro
 func auditAll(ctx context.Context, term *terminal, d *db.DB, outfits []db.Outfit) error {
 	broken, unread := 0, 0
 	for _, o := range outfits {
-		book, err := books.Audit(ctx, d, o)
+		watched, done := term.watch(ctx, "Auditing "+brief(o.Name), progress.Audit)
+		book, err := books.Audit(watched, d, o)
+		done()
 		var found *ledger.Break
 		switch {
 		case errors.As(err, &found):

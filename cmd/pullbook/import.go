@@ -11,11 +11,11 @@ import (
 	"strings"
 
 	"github.com/google/uuid"
-	"github.com/mattn/go-isatty"
 
 	"pullbook/api/bringin"
 	"pullbook/db"
 	"pullbook/db/books"
+	"pullbook/db/progress"
 	"pullbook/domain/importing"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
@@ -62,13 +62,14 @@ func (c *importCommand) Run(ctx context.Context, term *terminal) (err error) {
 		for _, notice := range order.File.Said(c.Sheet) {
 			fmt.Fprintln(term.Out, notice)
 		}
-		done := term.progress(&order)
+		watched, done := term.watch(ctx, "Bringing in "+brief(filepath.Base(c.File)), progress.Import)
+		order.Progress = rowsTold(progress.From(watched))
 		var result *importing.Result
 		var made *ledger.Entry
 		if c.DryRun {
-			result, err = bringin.Check(ctx, books, p, order)
+			result, err = bringin.Check(watched, books, p, order)
 		} else {
-			result, made, err = bringin.Store(ctx, books, p, uuid.New(), order)
+			result, made, err = bringin.Store(watched, books, p, uuid.New(), order)
 		}
 		done()
 		if err != nil {
@@ -169,19 +170,21 @@ func (c *importCommand) writeMapping(m importing.Mapping) error {
 	return os.WriteFile(c.WriteTo, append(text, '\n'), 0o644)
 }
 
-// progress shows how many rows were read, where somebody looks on.
-func (t *terminal) progress(o *bringin.Order) (done func()) {
-	file, ok := t.Err.(*os.File)
-	if !ok || !isatty.IsTerminal(file.Fd()) {
-		return func() {}
-	}
-	const every = 10_000
-	o.Progress = func(rows int64) {
-		if rows%every == 0 {
-			fmt.Fprintf(t.Err, "\r%d rows", rows)
+// rowsTold is who is told of the rows of a sheet. A large one is walked twice: once to see
+// whether all of it can be stored, and once more to store it.
+func rowsTold(tell progress.Tell) func(rows int64) {
+	var last, all int64
+	return func(rows int64) {
+		if rows < last && all == 0 {
+			all = last
 		}
+		last = rows
+		if all > 0 {
+			tell(progress.Stored, rows, all)
+			return
+		}
+		tell(progress.Rows, rows, 0)
 	}
-	return func() { fmt.Fprint(t.Err, "\r\033[K") }
 }
 
 // shownProblems is how many problems a terminal is given at once.

@@ -38,10 +38,12 @@ type terminal struct {
 	Out, Err io.Writer
 	// Asks is true where a person sits at In.
 	Asks bool
+	// Line says how far work is, to whom looks on at Err; nil where nobody does.
+	Line *statusLine
 }
 
 func run(args []string, ctx context.Context) int {
-	term := &terminal{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Asks: isatty.IsTerminal(os.Stdin.Fd())}
+	term := &terminal{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Asks: isatty.IsTerminal(os.Stdin.Fd()), Line: statusLineOf(os.Stderr)}
 	exit, ended := exitDone, false
 	parser, err := newParser(kong.Exit(func(code int) { exit, ended = code, true }),
 		kong.Bind(term), kong.BindTo(ctx, (*context.Context)(nil)))

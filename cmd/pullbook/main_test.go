@@ -18,7 +18,7 @@ import (
 )
 
 // binary is the program under test, built once, without what debuggers need: it is linked
-// sooner. It looks every second whether a backup is due.
+// sooner. It looks every second whether a backup is due, and says at once how far work is.
 var binary string
 
 func TestMain(m *testing.M) { os.Exit(buildAndTest(m)) }
@@ -38,7 +38,7 @@ func buildAndTest(m *testing.M) int {
 	}
 	shared = dir
 	binary = filepath.Join(dir, "pullbook")
-	if out, err := exec.Command("go", "build", "-ldflags=-w -X main.lookForBackupEvery=1s", "-o", binary, ".").CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "build", "-ldflags=-w -X main.lookForBackupEvery=1s -X main.lineShownAfter=1ms", "-o", binary, ".").CombinedOutput(); err != nil {
 		fmt.Fprintf(os.Stderr, "the program does not build: %v\n%s", err, out)
 		return 1
 	}
@@ -132,9 +132,18 @@ func start(t *testing.T, command, dir string, args ...string) *running {
 
 func launch(t *testing.T, args ...string) *running {
 	t.Helper()
+	return launchBeside(t, nil, args...)
+}
+
+// launchBeside is launch of a program whose log goes elsewhere.
+func launchBeside(t *testing.T, log io.Writer, args ...string) *running {
+	t.Helper()
 	p := &running{cmd: exec.Command(binary, args...), done: make(chan struct{}), seen: make(chan struct{})}
 	p.cmd.Env = environment()
 	p.cmd.Stdout, p.cmd.Stderr = p, p
+	if log != nil {
+		p.cmd.Stderr = log
+	}
 	if err := p.cmd.Start(); err != nil {
 		t.Fatal(err)
 	}

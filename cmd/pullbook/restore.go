@@ -12,6 +12,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/db/books"
+	"pullbook/db/progress"
 	"pullbook/domain/ledger"
 	"pullbook/migrations"
 )
@@ -77,7 +78,7 @@ func (s *store) restore(ctx context.Context, term *terminal, file *backup, mendi
 		return 0, err
 	}
 	defer tx.Rollback(context.WithoutCancel(ctx)) // after a commit it does nothing
-	held, err = s.restoreWithin(ctx, tx, file, each)
+	held, err = s.restoreWithin(ctx, term, tx, file, each)
 	if err == nil && mending {
 		err = mend(ctx, term, tx)
 	}
@@ -102,7 +103,7 @@ func (s *store) restore(ctx context.Context, term *terminal, file *backup, mendi
 // the database empty.
 const restoringLock = 0x70756c6c626f6f6b
 
-func (s *store) restoreWithin(ctx context.Context, tx pgx.Tx, file *backup, each func(db.Outfit, *ledger.Book) error) (held int64, err error) {
+func (s *store) restoreWithin(ctx context.Context, term *terminal, tx pgx.Tx, file *backup, each func(db.Outfit, *ledger.Book) error) (held int64, err error) {
 	var alone bool
 	if err := tx.QueryRow(ctx, `SELECT pg_try_advisory_xact_lock($1)`, int64(restoringLock)).Scan(&alone); err != nil {
 		return 0, err
@@ -118,14 +119,17 @@ func (s *store) restoreWithin(ctx context.Context, tx pgx.Tx, file *backup, each
 	if err := migrations.MoveWithin(ctx, tx, 1); err != nil {
 		return 0, err
 	}
-	if err := s.load(ctx, tx, file); err != nil {
+	watched, done := term.watch(ctx, "Restoring", progress.Restore)
+	err = s.load(watched, tx, file)
+	done()
+	if err != nil {
 		return 0, err
 	}
 	if err := upgradeWithin(ctx, tx); err != nil {
 		return 0, err
 	}
 	var outfits []uuid.UUID
-	err = auditWithin(ctx, tx, func(o db.Outfit, book *ledger.Book) error {
+	err = auditWithin(ctx, term, tx, func(o db.Outfit, book *ledger.Book) error {
 		outfits = append(outfits, o.ID)
 		return each(o, book)
 	})
@@ -137,10 +141,11 @@ func (s *store) restoreWithin(ctx context.Context, tx pgx.Tx, file *backup, each
 
 // load runs what pg_restore makes of a backup.
 func (s *store) load(ctx context.Context, tx pgx.Tx, file *backup) error {
+	read := &toldReader{Reader: file.dump(), tell: progress.From(ctx).Of(file.to - file.from)}
 	script, into := io.Pipe()
 	ended := make(chan error, 1)
 	go func() {
-		err := s.runTool(ctx, file.dump(), into, "", "pg_restore", "--file=-", "--clean", "--if-exists", "--no-owner", "--exit-on-error")
+		err := s.runTool(ctx, read, into, "", "pg_restore", "--file=-", "--clean", "--if-exists", "--no-owner", "--exit-on-error")
 		into.CloseWithError(err) // so that a script that broke off is no script
 		ended <- err
 	}()
@@ -155,6 +160,20 @@ func (s *store) load(ctx context.Context, tx pgx.Tx, file *backup) error {
 	// A script changes the settings of its session.
 	_, err = tx.Exec(ctx, `RESET ALL`)
 	return err
+}
+
+// toldReader tells how many bytes of a backup were read.
+type toldReader struct {
+	io.Reader
+	tell progress.Tell
+	read int64
+}
+
+func (r *toldReader) Read(p []byte) (int, error) {
+	n, err := r.Reader.Read(p)
+	r.read += int64(n)
+	r.tell(progress.Loaded, r.read, 0)
+	return n, err
 }
 
 func upgradeWithin(ctx context.Context, tx pgx.Tx) error {
@@ -179,14 +198,16 @@ func asOperator(ctx context.Context, tx pgx.Tx, f func() error) error {
 }
 
 // auditWithin audits every book, and fails where one is broken.
-func auditWithin(ctx context.Context, tx pgx.Tx, each func(db.Outfit, *ledger.Book) error) error {
+func auditWithin(ctx context.Context, term *terminal, tx pgx.Tx, each func(db.Outfit, *ledger.Book) error) error {
 	return asOperator(ctx, tx, func() error {
 		outfits, err := db.OutfitsWithin(ctx, tx)
 		if err != nil {
 			return err
 		}
 		for _, o := range outfits {
-			book, err := books.AuditWithin(ctx, tx, o)
+			watched, done := term.watch(ctx, "Auditing "+brief(o.Name), progress.Audit)
+			book, err := books.AuditWithin(watched, tx, o)
+			done()
 			if found := new(ledger.Break); errors.As(err, &found) {
 				return fmt.Errorf("%s: BROKEN: %w", o.Name, found)
 			}

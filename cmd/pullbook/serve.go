@@ -9,6 +9,7 @@ import (
 	"net/http"
 	"os"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/jackc/pgx/v5"
@@ -18,6 +19,7 @@ import (
 	"pullbook/api/request"
 	"pullbook/db"
 	"pullbook/db/books"
+	"pullbook/db/progress"
 )
 
 type serveCommand struct {
@@ -34,7 +36,7 @@ The program brings the private PostgreSQL up to date by itself. A database given
 }
 
 func (c *serveCommand) Run(ctx context.Context, term *terminal) error {
-	log, err := c.logger(term.Err)
+	log, err := c.logger(term.log())
 	if err != nil {
 		return err
 	}
@@ -67,7 +69,10 @@ func (c *serveCommand) Run(ctx context.Context, term *terminal) error {
 		if err := s.tellDevices(term); err != nil {
 			return err
 		}
+		var beside sync.WaitGroup
+		beside.Go(func() { s.openTheBook(ctx, term) })
 		backups.run(ctx)
+		beside.Wait()
 		return nil
 	})
 }
@@ -79,7 +84,36 @@ type service struct {
 	base string
 	// certificates are shown over HTTPS; nil where there is none.
 	certificates certificates
+	books        *books.Books
 	log          *slog.Logger
+}
+
+// openTheBook opens the book of the only outfit before somebody asks for it. Which of several
+// outfits will be at work nobody knows: each of them has its book opened by whoever comes first.
+func (s *service) openTheBook(ctx context.Context, term *terminal) {
+	began := time.Now()
+	entries, err := s.openOnly(ctx, term)
+	switch {
+	case err != nil && ctx.Err() == nil:
+		s.log.Warn("the book could not be opened; whoever comes first opens it", "error", err)
+	case entries > 0:
+		s.log.Info("the book is open", "entries", entries, "seconds", time.Since(began).Round(10*time.Millisecond).Seconds())
+	}
+}
+
+func (s *service) openOnly(ctx context.Context, term *terminal) (entries int64, err error) {
+	operator, err := s.store.operator(ctx)
+	if err != nil {
+		return 0, err
+	}
+	outfits, err := operator.Outfits(ctx)
+	operator.Close()
+	if err != nil || len(outfits) != 1 {
+		return 0, err
+	}
+	watched, done := term.watch(ctx, "Opening "+brief(outfits[0].Name), progress.Opening)
+	defer done()
+	return s.books.Ready(watched, outfits[0].ID)
 }
 
 // readOnOfPrivate is how long reading goes on while the private PostgreSQL is away:
@@ -170,6 +204,7 @@ func serveOn(ctx context.Context, listeners []net.Listener, settings serviceSett
 		d.Away.ReadOnFor = readOnOfPrivate
 	}
 	books := books.Open(d, settings.OpenBooks)
+	s.books = books
 	d.Room = s.store.mayStore
 	config := settings.config(s.log)
 	config.Serving, config.Backups = ctx, s.store.backups

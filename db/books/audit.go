@@ -10,6 +10,7 @@ import (
 	"github.com/jackc/pgx/v5"
 
 	"pullbook/db"
+	"pullbook/db/progress"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/season"
@@ -24,7 +25,7 @@ func Audit(ctx context.Context, d *db.DB, o db.Outfit) (book *ledger.Book, err e
 	if err != nil {
 		return nil, err
 	}
-	return audit(o, stored)
+	return audit(ctx, o, stored)
 }
 
 // AuditWithin is Audit for a transaction that acts as the operator.
@@ -34,15 +35,15 @@ func AuditWithin(ctx context.Context, tx pgx.Tx, o db.Outfit) (book *ledger.Book
 	if err != nil {
 		return nil, err
 	}
-	return audit(o, stored)
+	return audit(ctx, o, stored)
 }
 
-func audit(o db.Outfit, stored db.StoredBook) (book *ledger.Book, err error) {
+func audit(ctx context.Context, o db.Outfit, stored db.StoredBook) (book *ledger.Book, err error) {
 	loc, zoneErr := o.Location()
 	if zoneErr != nil {
 		loc = time.UTC // what the table says of the zone is no zone, and differs from the book
 	}
-	if book, err = ledger.Audit(loc, stored.End, stored.Entries, stored.Claims); err != nil {
+	if book, err = ledger.AuditAt(progress.From(ctx).In(progress.Checked), loc, stored.End, stored.Entries, stored.Claims); err != nil {
 		return nil, err
 	}
 	if differences := book.OperatorDifferences(stored.Rows, stored.Archived); len(differences) > 0 {

@@ -10,6 +10,7 @@ import (
 	"golang.org/x/sync/singleflight"
 
 	"pullbook/db"
+	"pullbook/db/progress"
 )
 
 // Books are the open books of the outfits at work.
@@ -22,6 +23,8 @@ type Books struct {
 	// most bounds how many books are open at once.
 	most    int
 	opening singleflight.Group
+	// underWay are the openings of books that are opened just now.
+	underWay map[uuid.UUID]*progress.Work
 	// principals are who signed in, by their credentials' keys.
 	principals sync.Map
 	past       *pastBooks
@@ -32,7 +35,7 @@ type Books struct {
 
 // Open opens no book yet. It keeps at most so many books open at once, one at the least.
 func Open(d *db.DB, most int) *Books {
-	b := &Books{db: d, open: map[uuid.UUID]*live{}, most: max(most, 1), past: newPastBooks()}
+	b := &Books{db: d, open: map[uuid.UUID]*live{}, underWay: map[uuid.UUID]*progress.Work{}, most: max(most, 1), past: newPastBooks()}
 	for range writersPerPool {
 		b.writers = append(b.writers, startWriter(b))
 	}

@@ -9,6 +9,7 @@ import (
 	"golang.org/x/sync/semaphore"
 
 	"pullbook/db"
+	"pullbook/db/progress"
 	"pullbook/domain/ledger"
 )
 
@@ -51,12 +52,16 @@ func (b *Books) live(ctx context.Context, outfit uuid.UUID) (*live, error) {
 		defer cancel()
 		return b.openBook(ctx, outfit)
 	})
+	tired, stop := tiredOfOpening(ctx)
+	defer stop()
 	select {
 	case r := <-opening:
 		if r.Err != nil {
 			return nil, r.Err
 		}
 		return r.Val.(*live), nil
+	case <-tired:
+		return nil, &StillOpening{b.openingOf(outfit)}
 	case <-ctx.Done():
 		return nil, ctx.Err()
 	}
@@ -68,6 +73,8 @@ const openWithin = 2 * time.Minute
 func (b *Books) openBook(ctx context.Context, outfit uuid.UUID) (_ *live, err error) {
 	defer recovered(&err)
 	defer easeCollector()()
+	tell, told := b.tellOfOpening(ctx, outfit)
+	defer told()
 	o, err := b.db.Outfit(ctx, outfit)
 	if err != nil {
 		return nil, err
@@ -76,7 +83,8 @@ func (b *Books) openBook(ctx context.Context, outfit uuid.UUID) (_ *live, err er
 	if err != nil {
 		return nil, err
 	}
-	entries, err := b.entriesAfter(ctx, outfit, nil, head.Number)
+	tell(progress.Read, 0, head.Number)
+	entries, err := b.entriesAfter(progress.With(ctx, tell.Of(head.Number)), outfit, nil, head.Number)
 	if err != nil {
 		return nil, err
 	}
@@ -85,7 +93,7 @@ func (b *Books) openBook(ctx context.Context, outfit uuid.UUID) (_ *live, err er
 	if err != nil {
 		return nil, err
 	}
-	book, err := ledger.Restore(loc, entries)
+	book, err := ledger.RestoreAt(tell.In(progress.Replayed), loc, entries)
 	if err != nil {
 		return nil, err
 	}

@@ -50,14 +50,37 @@ func (b *Break) Error() string {
 // Whoever can rewrite every entry from some point on, and the end of the book
 // with them, leaves no break: only a digest written down elsewhere shows that.
 func Audit(loc *time.Location, end End, entries []Sealed, claims []Claim) (*Book, error) {
-	if b := brokenChain(end, entries); b != nil {
+	return AuditAt(nil, loc, end, entries, claims)
+}
+
+// AuditAt is Audit, and tells pace how many of the entries it is through with. An entry counts
+// a third once its digest was computed, a third once it was read, and a third once it is in
+// the book.
+func AuditAt(pace Pace, loc *time.Location, end End, entries []Sealed, claims []Claim) (*Book, error) {
+	if b := brokenChain(end, entries, pace.third(0)); b != nil {
 		return nil, b
 	}
-	read := make([]*Entry, len(entries))
+	read, reading := make([]*Entry, len(entries)), pace.third(1)
 	for i, e := range entries {
+		reading.every(i, len(entries))
 		read[i] = e.Read()
 	}
-	return AuditRead(loc, read, claims)
+	return AuditReadAt(pace.third(2), loc, read, claims)
+}
+
+// third is the pace of one of three parts that work has.
+func (p Pace) third(n int64) Pace {
+	if p == nil {
+		return nil
+	}
+	return func(done, of int64) { p((n*of+done)/3, of) }
+}
+
+// every tells of one of many things now and then.
+func (p Pace) every(i, of int) {
+	if p != nil && i%askedEvery == 0 {
+		p(int64(i), int64(of))
+	}
 }
 
 // Read reads what an entry says, and gives one that stands as unreadable where that
@@ -75,7 +98,12 @@ func (s Sealed) Read() *Entry {
 // AuditRead is Audit of entries whose digests and numbers were held against one
 // another already, and whose bodies were read.
 func AuditRead(loc *time.Location, entries []*Entry, claims []Claim) (*Book, error) {
-	book, err := restore(loc, entries, opening{kept: keptUndo, aside: brokenDown})
+	return AuditReadAt(nil, loc, entries, claims)
+}
+
+// AuditReadAt is AuditRead, and tells pace how many of the entries are in the book.
+func AuditReadAt(pace Pace, loc *time.Location, entries []*Entry, claims []Claim) (*Book, error) {
+	book, err := restore(loc, entries, opening{kept: keptUndo, aside: brokenDown, stop: pace.asStop(len(entries))})
 	if err != nil {
 		return nil, &Break{0, err.Error()}
 	}
@@ -86,9 +114,10 @@ func AuditRead(loc *time.Location, entries []*Entry, claims []Claim) (*Book, err
 }
 
 // brokenChain walks the digests and the numbers.
-func brokenChain(end End, entries []Sealed) *Break {
+func brokenChain(end End, entries []Sealed, pace Pace) *Break {
 	var before [sha256.Size]byte
 	for i, e := range entries {
+		pace.every(i, len(entries))
 		if want := int64(i) + 1; e.Number != want {
 			return &Break{want, missingTo(want, e.Number-1) + fmt.Sprintf(": entry %d comes in its place", e.Number)}
 		}

@@ -35,6 +35,30 @@ func Restore(loc *time.Location, entries []*Entry) (*Book, error) {
 	return restore(loc, entries, opening{kept: keptUndo, aside: unfit})
 }
 
+// Pace is told now and then how much of some work is done.
+type Pace func(done, of int64)
+
+// RestoreAt is Restore, and tells pace how many of the entries are in the book. An entry
+// counts half once it has its number and its id there, and half once it was replayed.
+func RestoreAt(pace Pace, loc *time.Location, entries []*Entry) (*Book, error) {
+	return restore(loc, entries, opening{kept: keptUndo, aside: unfit, stop: pace.asStop(len(entries))})
+}
+
+// asStop tells how far an opening is whenever it asks whether to go on, and says that it has
+// to: it asks every askedEvery entries, first of those that it registers, then of those that
+// it walks.
+func (p Pace) asStop(entries int) (stop func() bool) {
+	if p == nil {
+		return nil
+	}
+	asked := int64(0)
+	return func() bool {
+		p(min(asked*askedEvery/2, int64(entries)), int64(entries))
+		asked++
+		return false
+	}
+}
+
 // restore is Restore in another way.
 func restore(loc *time.Location, entries []*Entry, how opening) (*Book, error) {
 	for {
