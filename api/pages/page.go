@@ -21,6 +21,7 @@ import (
 	"pullbook/api/plans"
 	"pullbook/api/request"
 	"pullbook/db"
+	"pullbook/db/books"
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
@@ -306,7 +307,7 @@ func (p *pages) lookWhen(ctx echo.Context, when func(db.Principal, *ledger.Book)
 	if err != nil {
 		return err
 	}
-	return p.Books.ReadAsKnown(ctx.Request().Context(), who, func(o db.Outfit, b *ledger.Book) (int64, error) {
+	return p.Books.ReadAsKnown(patient(ctx).Request().Context(), who, func(o db.Outfit, b *ledger.Book) (int64, error) {
 		ctx.Set(callerKey, caller{o.Name, who.Name, who.Role, session.Tablet != uuid.Nil})
 		return when(who, b)
 	}, func(o db.Outfit, b *ledger.Book) error { return f(who, o, b) })
@@ -347,7 +348,10 @@ func (p *pages) problemPage(err error, ctx echo.Context) {
 	ctx.SetRequest(ctx.Request().WithContext(c))
 	voice := locale.NewVoice(request.LanguageOf(ctx), "", time.UTC)
 	text := f.Message.In(voice)
+	opening := new(books.StillOpening)
 	switch session, ok, _ := p.Session(ctx); {
+	case errors.As(err, &opening):
+		err = p.openingPage(ctx, voice, opening.State)
 	case askedToSignIn(f.Code, ctx) && ok && session.Tablet != uuid.Nil:
 		err = p.unlockPage(ctx, status, session, text)
 	case askedToSignIn(f.Code, ctx):
