@@ -2,6 +2,7 @@ package api_test
 
 import (
 	"bytes"
+	"context"
 	"encoding/json"
 	"html"
 	"mime/multipart"
@@ -10,8 +11,10 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
+	"github.com/jackc/pgx/v5"
 
 	"pullbook/api/apitest"
 	"pullbook/db"
@@ -208,5 +211,47 @@ func TestASecondLoggersFileIsAskedAboutOnThePage(t *testing.T) {
 	form = url.Values{"id": {uuid.NewString()}, "kind": {"readings"}, "do": {"store"}}
 	if body = send("Date,Lot,Lab,HMF\n2026-07-10,L-1,Fern Valley,14\n"); !strings.Contains(body, "results.csv, brought in at") || strings.Contains(body, "It is in the book") {
 		t.Errorf("another day: %s", body)
+	}
+}
+
+// Somebody else holds the book, so that a sheet that was read waits to be stored. Whoever comes
+// to the page meanwhile sees how far it is, and afterwards that it is in the book.
+func TestWhoeverComesMeanwhileSeesHowFarASheetIs(t *testing.T) {
+	t.Parallel()
+	h := apitest.OpenForSheets(t)
+	h.SignIn(t)
+	conn, err := pgx.Connect(t.Context(), h.Address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer conn.Close(context.Background())
+	tx, err := conn.Begin(t.Context())
+	if err == nil {
+		_, err = tx.Exec(t.Context(), "SELECT 1 FROM book WHERE outfit_id = $1 FOR UPDATE", h.Outfit)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	stored := make(chan string, 1)
+	go func() {
+		_, body := sendSheet(t, h, url.Values{"id": {uuid.NewString()}, "kind": {"yards"}, "do": {"store"}}, "yards.csv", "Yard\nMill Race\nSedge Hollow\n")
+		stored <- body
+	}()
+	for end := time.Now().Add(time.Minute); ; time.Sleep(10 * time.Millisecond) {
+		_, body := h.Get(t, "/import")
+		if strings.Contains(body, "A file is being read: 2 rows so far.") {
+			wants(t, "the page meanwhile", body, "On its way just now", `<a class="act" href="/import">Look how far it is</a>`)
+			break
+		}
+		if time.Now().After(end) {
+			t.Fatalf("the page never says how far the sheet is:\n%s", body)
+		}
+	}
+	if err := tx.Rollback(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	wants(t, "the sheet's own page", <-stored, "It is in the book")
+	if _, body := h.Get(t, "/import"); strings.Contains(body, "On its way just now") {
+		t.Error("the sheet is in the book, and still on its way")
 	}
 }

@@ -36,6 +36,8 @@ type importView struct {
 	// Answer is what came of the file that was sent; nil at first.
 	Answer *importAnswerView
 	Past   []pastImport
+	// UnderWay says of each sheet that is on its way how far it is.
+	UnderWay []string
 }
 
 type pastImport struct {
@@ -171,9 +173,16 @@ func (p *pages) importProgress(ctx echo.Context) error {
 }
 
 func (p *pages) importPage(ctx echo.Context) error {
-	v, _, _, err := p.importView(ctx, "")
+	v, who, f, err := p.importView(ctx, "")
 	if err != nil {
 		return err
+	}
+	for _, s := range p.SheetsUnderWay(who.Outfit) {
+		says := f.Say("A file is being read: %s so far.", message.Plural{N: float64(s.Rows), One: "%s row", Other: "%s rows"})
+		if s.Before > 0 {
+			says = f.Say("A file waits until others are read. Files before it: %s.", s.Before)
+		}
+		v.UnderWay = append(v.UnderWay, says)
 	}
 	return p.page(ctx, http.StatusOK, "import.html", v)
 }

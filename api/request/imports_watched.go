@@ -46,5 +46,20 @@ func (s *Service) ProgressOf(outfit, id uuid.UUID) (p SheetProgress, known bool)
 	if !known {
 		return p, false
 	}
-	return SheetProgress{one.rows.Load(), !one.done.Load(), s.sheets.before(one)}, true
+	return s.progressOf(one), true
+}
+
+func (s *Service) progressOf(one *watch) SheetProgress {
+	return SheetProgress{one.rows.Load(), !one.done.Load(), s.sheets.before(one)}
+}
+
+// SheetsUnderWay says how far each of an outfit's sheets is that are on their way, the one that
+// came first before the others.
+func (s *Service) SheetsUnderWay(outfit uuid.UUID) (all []SheetProgress) {
+	for _, key := range s.Imports.latest.Keys() {
+		if one, known := s.Imports.latest.Peek(key); known && key.outfit == outfit && !one.done.Load() {
+			all = append(all, s.progressOf(one))
+		}
+	}
+	return all
 }
