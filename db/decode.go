@@ -19,6 +19,8 @@ type decoder struct {
 	work  chan batch
 	batch batch
 	group sync.WaitGroup
+	// spare has the contents' memory of batches that were decoded, which is used again.
+	spare chan batch
 }
 
 // batch is entries, with their contents one behind the other in one piece of memory.
@@ -47,15 +49,30 @@ func (b batch) decode() {
 }
 
 func newDecoder() *decoder {
-	d := &decoder{work: make(chan batch, 8), batch: newBatch(firstBatch)}
+	d := &decoder{work: make(chan batch, 8), batch: newBatch(firstBatch), spare: make(chan batch, 16)}
 	for range 2 {
 		d.group.Go(func() {
-			for batch := range d.work {
-				batch.decode()
+			for b := range d.work {
+				b.decode()
+				select {
+				case d.spare <- batch{contents: b.contents[:0], ends: b.ends[:0]}:
+				default: // it has enough of them
+				}
 			}
 		})
 	}
 	return d
+}
+
+// another returns a batch with room for so many entries.
+func (d *decoder) another(size int) batch {
+	select {
+	case b := <-d.spare:
+		b.entries = make([]ledger.Entry, 0, size)
+		return b
+	default:
+		return newBatch(size)
+	}
 }
 
 // next returns an entry for the caller to fill in, except for its body. The caller then
@@ -63,7 +80,7 @@ func newDecoder() *decoder {
 func (d *decoder) next() *ledger.Entry {
 	if size := cap(d.batch.entries); len(d.batch.entries) == size {
 		d.work <- d.batch
-		d.batch = newBatch(min(2*size, decodeBatch))
+		d.batch = d.another(min(2*size, decodeBatch))
 	}
 	d.batch.entries = d.batch.entries[:len(d.batch.entries)+1]
 	return &d.batch.entries[len(d.batch.entries)-1]

@@ -6,7 +6,7 @@ import (
 	"sync"
 )
 
-// collector says how often the garbage collector runs: half as often while books are
+// collector says how often the garbage collector runs: a quarter as often while books are
 // opened, since nearly all that is allocated then stays; and twice as often while sheets are
 // brought in, beside large books more often still, since nearly nothing of it does.
 var collector struct {
@@ -19,7 +19,7 @@ var collector struct {
 }
 
 const (
-	percentWhileOpening = 200
+	percentWhileOpening = 400
 	// usualGarbage is how much garbage may lie about while sheets are brought in, in bytes;
 	// usualPercent and leastPercent are how much and how little of what is in use, for each
 	// collection looks at that.

@@ -4,7 +4,11 @@ import (
 	"context"
 	"crypto/sha256"
 	"fmt"
+	"runtime"
+	"runtime/metrics"
+	"syscall"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 	"github.com/jackc/pgx/v5"
@@ -28,22 +32,77 @@ func BenchmarkOpenFromTheDatabase(b *testing.B) {
 				b.Fatal(err)
 			}
 			defer service.Close()
+			var spent time.Duration
+			var taken, most float64
 			for b.Loop() {
-				books := books.Open(service, 1)
+				b.StopTimer()
+				empty, before := heap(), processorTime()
+				b.StartTimer()
+				books, highest := books.Open(service, 1), watchHeap()
 				err := books.Verify(b.Context(), outfit, func(book *ledger.Book) error {
 					if book.Len() <= int64(n) {
 						b.Errorf("the book has %d entries", book.Len())
 					}
 					return nil
 				})
+				b.StopTimer()
+				spent += processorTime() - before
+				most = max(most, highest()-empty)
+				taken = heap() - empty
+				b.StartTimer()
 				books.Close()
 				if err != nil {
 					b.Fatal(err)
 				}
 			}
 			b.ReportMetric(b.Elapsed().Seconds()/float64(b.N), "s/open")
+			b.ReportMetric(spent.Seconds()/float64(b.N), "cpu-s/open")
+			b.ReportMetric(taken/float64(n), "B/entry")
+			b.ReportMetric(most/float64(n), "most-B/entry")
 		})
 	}
+}
+
+// processorTime is what this process took, without the database's.
+func processorTime() time.Duration {
+	var u syscall.Rusage
+	if err := syscall.Getrusage(syscall.RUSAGE_SELF, &u); err != nil {
+		return 0
+	}
+	return time.Duration(u.Utime.Nano() + u.Stime.Nano())
+}
+
+// watchHeap looks at the heap, with its garbage, until it is asked how large that was at the
+// most, in bytes.
+func watchHeap() (highest func() float64) {
+	stop, most := make(chan struct{}), make(chan float64)
+	go func() {
+		heap := []metrics.Sample{{Name: "/memory/classes/heap/objects:bytes"}}
+		tick := time.NewTicker(10 * time.Millisecond)
+		defer tick.Stop()
+		for high := uint64(0); ; {
+			metrics.Read(heap)
+			high = max(high, heap[0].Value.Uint64())
+			select {
+			case <-tick.C:
+			case <-stop:
+				most <- float64(high)
+				return
+			}
+		}
+	}()
+	return func() float64 {
+		close(stop)
+		return <-most
+	}
+}
+
+// heap is what is in use once the collector has run, in bytes.
+func heap() float64 {
+	runtime.GC()
+	var m runtime.MemStats
+	runtime.ReadMemStats(&m)
+	return float64(m.HeapAlloc)
 }
 
 // storeLarge puts a large book into a database as it would stand there.

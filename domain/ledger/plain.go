@@ -12,7 +12,6 @@ import (
 	"unicode/utf8"
 
 	jsonv2 "github.com/go-json-experiment/json"
-	"github.com/google/uuid"
 )
 
 // plainReader reads content that is written just as Content writes it: no space, each field
@@ -413,21 +412,45 @@ func (r *plainReader) float() (float64, bool) {
 	return x, err == nil && r.ends()
 }
 
+// idForm is an id as it is written, with its quotes.
+const idForm = `"10000000-0000-4000-8000-000000000002"`
+
 // id reads an id in small letters, as they are written.
 func (r *plainReader) id(into *ID) bool {
-	raw, is := r.quoted()
-	if !is || len(raw) != len("10000000-0000-4000-8000-000000000002") {
+	if r.at+len(idForm) > len(r.text) {
 		return false
 	}
-	for _, c := range raw {
-		if 'A' <= c && c <= 'Z' {
+	raw := r.text[r.at : r.at+len(idForm)]
+	r.at += len(idForm)
+	n := 0
+	for i := 0; i < len(idForm); i++ {
+		if c := idForm[i]; c == '"' || c == '-' {
+			if raw[i] != c {
+				return false
+			}
+			continue
+		}
+		high, low := hexDigits[raw[i]], hexDigits[raw[i+1]]
+		if high|low > 15 {
 			return false
 		}
+		into[n] = high<<4 | low
+		n++
+		i++
 	}
-	id, err := uuid.ParseBytes(raw)
-	*into = id
-	return err == nil
+	return true
 }
+
+// hexDigits has the value of each digit in small letters, and 16 for what is none.
+var hexDigits = func() (values [256]byte) {
+	for i := range values {
+		values[i] = 16
+	}
+	for i, c := range []byte("0123456789abcdef") {
+		values[c] = byte(i)
+	}
+	return values
+}()
 
 // time reads a time in UTC, as they are written.
 func (r *plainReader) time(into *time.Time) bool {
