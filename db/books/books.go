@@ -4,6 +4,7 @@
 package books
 
 import (
+	"context"
 	"sync"
 
 	"github.com/google/uuid"
@@ -31,11 +32,15 @@ type Books struct {
 	// late counts the queues of late entries that are at work.
 	late      sync.WaitGroup
 	followers followers
+	// closing ends once the books are closed, and with it the reading of those that are opened.
+	closing context.Context
+	close   context.CancelFunc
 }
 
 // Open opens no book yet. It keeps at most so many books open at once, one at the least.
 func Open(d *db.DB, most int) *Books {
 	b := &Books{db: d, open: map[uuid.UUID]*live{}, underWay: map[uuid.UUID]*progress.Work{}, most: max(most, 1), past: newPastBooks()}
+	b.closing, b.close = context.WithCancel(context.Background())
 	for range writersPerPool {
 		b.writers = append(b.writers, startWriter(b))
 	}
@@ -43,8 +48,9 @@ func Open(d *db.DB, most int) *Books {
 }
 
 // Close ends the writers once what they hold is stored. Entries that come afterwards
-// are refused.
+// are refused. A book that is still read then is not opened.
 func (b *Books) Close() {
+	defer b.close()
 	for _, w := range b.writers {
 		w.stop()
 	}

@@ -50,6 +50,7 @@ func (b *Books) live(ctx context.Context, outfit uuid.UUID) (*live, error) {
 	opening := b.opening.DoChan(outfit.String(), func() (any, error) {
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), openWithin)
 		defer cancel()
+		defer context.AfterFunc(b.closing, cancel)()
 		return b.openBook(ctx, outfit)
 	})
 	tired, stop := tiredOfOpening(ctx)

@@ -75,7 +75,7 @@ type Part struct {
 
 // The sorts of work. The weights are of a book of a million entries.
 var (
-	Opening       = Plan{{Read, 3}, {Replayed, 2}}
+	Opening       = Plan{{Read, 1}, {Replayed, 2}}
 	Audit         = Plan{{Read, 1}, {Checked, 4}}
 	Export        = Plan{{Written, 1}}
 	TabledExport  = Plan{{Read, 1}, {Replayed, 1}, {Written, 2}, {Tabled, 3}}

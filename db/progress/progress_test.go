@@ -11,7 +11,7 @@ var began = time.Date(2026, time.December, 1, 8, 0, 0, 0, time.UTC)
 
 // A book is read in three fifths of the time, and replayed in two.
 func TestHowLongABookTakesStillFollowsFromItsPace(t *testing.T) {
-	w := progress.Begin(progress.Opening, began)
+	w := progress.Begin(progress.Plan{{Step: progress.Read, Weight: 3}, {Step: progress.Replayed, Weight: 2}}, began)
 	for _, c := range []struct {
 		step        progress.Step
 		done, of    int64
