@@ -9,53 +9,67 @@ import (
 	"gonum.org/v1/gonum/mat"
 )
 
-// correlations has for each weight those whose errors go together with its own, itself left out. Few
-// of a season's do, so that a matrix would be nearly all zeros.
-type correlations []map[int]float64
+// correlations are the weights whose errors go together. Few of a season's do, so that a matrix
+// would be nearly all zeros.
+type correlations []correlated
 
-func newCorrelations(weights int) correlations { return make(correlations, weights) }
+// correlated are two weights with their coefficient.
+type correlated struct {
+	a, b        int
+	coefficient float64
+}
 
 // SetSym sets the coefficient of two weights.
-func (c correlations) SetSym(i, j int, coefficient float64) {
-	if i == j {
-		return
-	}
-	for _, at := range [][2]int{{i, j}, {j, i}} {
-		if c[at[0]] == nil {
-			c[at[0]] = map[int]float64{}
-		}
-		c[at[0]][at[1]] = coefficient
+func (c *correlations) SetSym(i, j int, coefficient float64) {
+	if i != j {
+		*c = append(*c, correlated{i, j, coefficient})
 	}
 }
 
-// At is the coefficient of two weights.
+// At is the coefficient of two weights, as it was set last.
 func (c correlations) At(i, j int) float64 {
 	if i == j {
 		return 1
 	}
-	return c[i][j]
+	for _, p := range slices.Backward(c) {
+		if p.a == i && p.b == j || p.a == j && p.b == i {
+			return p.coefficient
+		}
+	}
+	return 0
 }
 
-// groups lists the weights whose errors go together, each group in order.
-func (c correlations) groups() [][]int {
+// groups lists those of some weights whose errors go together, each group in order.
+func (c correlations) groups(weights int) [][]int {
+	first := make([]int, weights) // of each one's group, at the end of the way
+	for i := range first {
+		first[i] = i
+	}
+	top := func(i int) int {
+		for first[i] != i {
+			first[i] = first[first[i]]
+			i = first[i]
+		}
+		return i
+	}
+	alone := slices.Repeat([]bool{true}, weights)
+	for _, p := range c {
+		alone[p.a], alone[p.b] = false, false
+		a, b := top(p.a), top(p.b)
+		first[max(a, b)] = min(a, b)
+	}
 	var out [][]int
-	seen := make([]bool, len(c))
-	for first := range c {
-		if seen[first] || len(c[first]) == 0 {
+	at := map[int]int{}
+	for i := range weights {
+		if alone[i] {
 			continue
 		}
-		seen[first] = true
-		group := []int{first}
-		for k := 0; k < len(group); k++ {
-			for other := range c[group[k]] {
-				if !seen[other] {
-					seen[other] = true
-					group = append(group, other)
-				}
-			}
+		k, known := at[top(i)]
+		if !known {
+			k = len(out)
+			at[top(i)], out = k, append(out, nil)
 		}
-		slices.Sort(group)
-		out = append(out, group)
+		out[k] = append(out[k], i)
 	}
 	return out
 }
@@ -81,16 +95,21 @@ func (s system) covarianceRoot() (covarianceRoot, error) {
 	for i := range n {
 		root.in[i] = -1
 	}
-	for _, members := range s.correlation.groups() {
-		c := mat.NewSymDense(len(members), nil)
+	groups := s.correlation.groups(n)
+	of := make([]*mat.SymDense, len(groups))
+	for which, members := range groups {
+		of[which] = mat.NewSymDense(len(members), nil)
 		for k, i := range members {
-			root.in[i], root.place[i] = len(root.groups), k
-			for l := range k + 1 {
-				c.SetSym(k, l, s.correlation.At(i, members[l]))
-			}
+			root.in[i], root.place[i] = which, k
+			of[which].SetSym(k, k, 1)
 		}
+	}
+	for _, p := range s.correlation {
+		of[root.in[p.a]].SetSym(root.place[p.a], root.place[p.b], p.coefficient)
+	}
+	for which, members := range groups {
 		var cholesky mat.Cholesky
-		if !cholesky.Factorize(c) || cholesky.Cond() > 1e12 {
+		if !cholesky.Factorize(of[which]) || cholesky.Cond() > 1e12 {
 			return root, errors.New("the correlations contradict each other (their matrix is not positive definite): make some of them smaller")
 		}
 		g := group{members, new(mat.TriDense)}

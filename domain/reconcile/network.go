@@ -96,7 +96,8 @@ type system struct {
 // that the order in which they were given cannot change a single bit of the result. The second value
 // says at which place of n.Streams each column came.
 func (n Network) linear() (system, []int, error) {
-	if err := n.check(); err != nil {
+	pairs, err := n.check()
+	if err != nil {
 		return system{}, nil, err
 	}
 	place := make([]int, len(n.Streams))
@@ -130,7 +131,7 @@ func (n Network) linear() (system, []int, error) {
 		s.readings = append(s.readings, stream.Kg)
 		s.uncertainty = append(s.uncertainty, stream.StandardUncertaintyKg)
 	}
-	s.correlation = n.correlationOf(place, s.measured)
+	s.correlation = n.correlationOf(pairs, place, s.measured)
 	return s, place, nil
 }
 
@@ -154,36 +155,38 @@ func (n Network) nodeNames() []string {
 	return slices.Compact(names)
 }
 
-func (n Network) correlationOf(place, measured []int) correlations {
-	if len(n.Correlations) == 0 {
+// correlationOf has the correlations of the measured columns, of streams at some pairs of places.
+func (n Network) correlationOf(pairs [][2]int, place, measured []int) correlations {
+	if len(pairs) == 0 {
 		return nil
 	}
-	at := make(map[string]int, len(measured))
-	c := newCorrelations(len(measured))
+	at := make([]int, len(n.Streams))
 	for i, column := range measured {
-		at[n.Streams[place[column]].Name] = i
+		at[place[column]] = i
 	}
-	for _, pair := range n.Correlations {
-		c.SetSym(at[pair.A], at[pair.B], pair.Coefficient)
+	c := make(correlations, 0, len(pairs))
+	for i, pair := range pairs {
+		c.SetSym(at[pair[0]], at[pair[1]], n.Correlations[i].Coefficient)
 	}
 	return c
 }
 
-func (n Network) check() error {
+// check returns at which places of n.Streams the two of each correlation are.
+func (n Network) check() ([][2]int, error) {
 	if len(n.Streams) == 0 {
-		return errors.New("there is no stream to reconcile: give at least one flow")
+		return nil, errors.New("there is no stream to reconcile: give at least one flow")
 	}
-	measured := make(map[string]bool, len(n.Streams))
+	at := make(map[string]int, len(n.Streams))
 	for i, s := range n.Streams {
 		if err := s.check(i); err != nil {
-			return err
+			return nil, err
 		}
-		if _, twice := measured[s.Name]; twice {
-			return fmt.Errorf("two streams are called %q: give each its own name", s.Name)
+		if _, twice := at[s.Name]; twice {
+			return nil, fmt.Errorf("two streams are called %q: give each its own name", s.Name)
 		}
-		measured[s.Name] = s.Measured
+		at[s.Name] = i
 	}
-	return n.checkCorrelations(measured)
+	return n.checkCorrelations(at)
 }
 
 func (s Stream) check(i int) error {
@@ -207,25 +210,29 @@ func (s Stream) check(i int) error {
 	return nil
 }
 
-func (n Network) checkCorrelations(measured map[string]bool) error {
-	seen := make(map[[2]string]bool, len(n.Correlations))
-	for _, c := range n.Correlations {
-		for _, name := range []string{c.A, c.B} {
-			if !measured[name] {
-				return fmt.Errorf("a correlation names %q, which is no weighed stream of this network", name)
+// checkCorrelations takes where each stream is, by its name.
+func (n Network) checkCorrelations(at map[string]int) ([][2]int, error) {
+	pairs, seen := make([][2]int, len(n.Correlations)), make(map[[2]int]struct{}, len(n.Correlations))
+	for k, c := range n.Correlations {
+		for side, name := range [2]string{c.A, c.B} {
+			place, known := at[name]
+			if !known || !n.Streams[place].Measured {
+				return nil, fmt.Errorf("a correlation names %q, which is no weighed stream of this network", name)
 			}
+			pairs[k][side] = place
 		}
-		key := [2]string{min(c.A, c.B), max(c.A, c.B)}
+		key := [2]int{min(pairs[k][0], pairs[k][1]), max(pairs[k][0], pairs[k][1])}
+		_, twice := seen[key]
 		switch {
 		case c.A == c.B:
-			return fmt.Errorf("a correlation names %q twice: it needs two different streams", c.A)
-		case seen[key]:
-			return fmt.Errorf("the correlation of %q with %q is given twice: give it once", c.A, c.B)
+			return nil, fmt.Errorf("a correlation names %q twice: it needs two different streams", c.A)
+		case twice:
+			return nil, fmt.Errorf("the correlation of %q with %q is given twice: give it once", c.A, c.B)
 		case !(math.Abs(c.Coefficient) < 1):
-			return fmt.Errorf("the correlation of %q with %q is %v: it must lie between -1 and 1, both excluded",
+			return nil, fmt.Errorf("the correlation of %q with %q is %v: it must lie between -1 and 1, both excluded",
 				c.A, c.B, c.Coefficient)
 		}
-		seen[key] = true
+		seen[key] = struct{}{}
 	}
-	return nil
+	return pairs, nil
 }

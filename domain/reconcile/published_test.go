@@ -60,7 +60,7 @@ func steamTurbine(t testing.TB, halfWidth string) (system, []map[string]string) 
 	rows := published(t, "reconciliation-vdi2048-streams.csv")
 	terms := published(t, "reconciliation-vdi2048-balances.csv")
 	at := map[string]int{}
-	s := system{correlation: newCorrelations(11)}
+	s := system{}
 	for column, row := range rows {
 		at[row["stream"]] = column
 		if row["measured"] == "" {
