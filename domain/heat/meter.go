@@ -123,6 +123,15 @@ func (m *Meter) onLine(i int, at int64) float64 {
 	return min(max(a+share*(b-a), min(a, b)), max(a, b))
 }
 
+// Usual is the usual temperature of the place, and since is the last instant of which another
+// one is known: after it the meter takes the usual one. It is the zero time where none ever was.
+func (m *Meter) Usual() (celsius float64, since time.Time) {
+	if len(m.hmf) == 0 {
+		return m.usualC, time.Time{}
+	}
+	return m.usualC, m.history.End()
+}
+
 // TemperatureC is the temperature of the place at an instant, as the meter
 // takes it.
 func (m *Meter) TemperatureC(at time.Time) float64 {

@@ -40,10 +40,33 @@ func (s *State) findings(now int64) []*Flag {
 	v.unextracted()
 	v.unlogged()
 	v.unsoldStock()
-	slices.SortStableFunc(v.found, func(a, c *Flag) int {
-		return cmp.Or(order(s.book.byID[a.Entry].last, s.book.byID[c.Entry].last), cmp.Compare(a.Code, c.Code), bytes.Compare(a.On.ID[:], c.On.ID[:]))
+	return s.book.inOrder(v.found)
+}
+
+// inOrder puts findings in order of the occurrence of the entries that they are about. Those
+// that are alike stay as they came.
+func (b *Book) inOrder(found []*Flag) []*Flag {
+	type placedFlag struct {
+		*Flag
+		about *fact
+		came  int
+	}
+	placed := make([]placedFlag, len(found))
+	for i, f := range found {
+		placed[i] = placedFlag{f, b.byID[f.Entry].last, i}
+	}
+	slices.SortFunc(placed, func(a, c placedFlag) int {
+		if a.about != c.about {
+			if n := order(a.about, c.about); n != 0 {
+				return n
+			}
+		}
+		return cmp.Or(cmp.Compare(a.Code, c.Code), bytes.Compare(a.On.ID[:], c.On.ID[:]), a.came-c.came)
 	})
-	return v.found
+	for i := range placed {
+		found[i] = placed[i].Flag
+	}
+	return found
 }
 
 // FindingsOn is those of Findings that are about one entry.
@@ -66,13 +89,23 @@ type survey struct {
 	// from and to are between when tanks are looked at.
 	from, to int64
 	found    []*Flag
-	// pulls is what pulled gathered, and runs what yieldOf did.
-	pulls *pulled
-	runs  map[*fact]*runYield
+	// byKind is what happened, pulls what pulled gathered, and runs what yieldOf did.
+	byKind [][]*fact
+	pulls  *pulled
+	runs   map[*fact]*runYield
 }
 
-// happened gives the facts of the state's part of the line.
-func (v *survey) happened() []*fact { return v.book.line[:v.state.done] }
+// happened gives the facts of a kind in the state's part of the line. The line is walked once
+// for all kinds.
+func (v *survey) happened(k Kind) []*fact {
+	if v.byKind == nil {
+		v.byKind = make([][]*fact, len(kindIndex))
+		for _, f := range v.book.line[:v.state.done] {
+			v.byKind[f.kind] = append(v.byKind[f.kind], f)
+		}
+	}
+	return v.byKind[kindIndex[k]]
+}
 
 func (v *survey) add(f Flag) {
 	f = f.trimmed()
@@ -100,6 +133,6 @@ func median(sample []float64) float64 {
 		return 0
 	}
 	s := slices.Clone(sample)
-	slices.SortFunc(s, cmp.Compare)
+	slices.Sort(s)
 	return (s[(len(s)-1)/2] + s[len(s)/2]) / 2
 }

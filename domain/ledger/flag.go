@@ -185,6 +185,9 @@ func (s *State) FlagsOn(id ID) []Flag {
 // settled is the acceptance that settles a flag: the first, if there are more;
 // nil while it is open.
 func (b *Book) settled(f Flag) *Entry {
+	if len(b.accepted) == 0 {
+		return nil
+	}
 	all := b.accepted[flagKey{f.Entry, f.Code}]
 	if len(all) == 0 {
 		return nil

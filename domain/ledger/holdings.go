@@ -12,23 +12,27 @@ type Holding struct {
 }
 
 // Holdings follows what tanks hold from one instant until another: what each held just before the first,
-// and then each change. It walks the book once for all of them.
+// and then each change. It walks the book once for all of them, and follows the grams alone.
 func (b *Book) Holdings(tanks []ID, from, until time.Time) [][]Holding {
-	state, out := newState(b), make([][]Holding, len(tanks))
+	walk, out := &FlowWalk{number: b.Len(), held: map[ID]int64{}}, make([][]Holding, len(tanks))
 	n := sort.Search(len(b.line), func(i int) bool { return b.line[i].at >= from.UnixMicro() })
 	note := func(at time.Time) {
 		for i, tank := range tanks {
-			h, _ := state.Holder(tank)
-			if had := len(out[i]); had == 0 || out[i][had-1].Grams != h.Grams {
-				out[i] = append(out[i], Holding{at, h.Grams})
+			grams := walk.held[b.rootID(tank)]
+			if had := len(out[i]); had == 0 || out[i][had-1].Grams != grams {
+				out[i] = append(out[i], Holding{at, grams})
 			}
 		}
 	}
-	state.replay(n)
+	for _, f := range b.line[:n] {
+		walk.follow(b, f)
+	}
 	note(from)
 	for ; n < len(b.line) && b.line[n].at <= until.UnixMicro(); n++ {
-		state.replay(n + 1)
-		note(b.line[n].OccurredAt)
+		if f := b.line[n]; movesHoney(f.Body) {
+			walk.follow(b, f)
+			note(f.OccurredAt)
+		}
 	}
 	return out
 }

@@ -13,13 +13,13 @@ const (
 // outfit. The last of a lot out of a tank may be as little full as it is.
 func (v *survey) nets() {
 	type lotTank struct{ lot, tank ID }
+	fills := v.happened(KindFill)
 	of, last := map[ID][]float64{}, map[lotTank]*fact{}
-	for _, f := range v.happened() {
-		if fill, ok := f.Body.(*Fill); ok {
-			kind := v.book.rootID(fill.ContainerKindID)
-			of[kind] = append(of[kind], kg(fill.NetG()))
-			last[lotTank{v.book.rootID(fill.LotID), v.book.rootID(fill.TankID)}] = f
-		}
+	for _, f := range fills {
+		fill := f.Body.(*Fill)
+		kind := v.book.rootID(fill.ContainerKindID)
+		of[kind] = append(of[kind], kg(fill.NetG()))
+		last[lotTank{v.book.rootID(fill.LotID), v.book.rootID(fill.TankID)}] = f
 	}
 	usual := make(map[ID]spread, len(of))
 	for kind, sample := range of {
@@ -28,17 +28,16 @@ func (v *survey) nets() {
 		usual[kind] = u
 	}
 	flagged := v.oddFills()
-	for _, f := range v.happened() {
-		fill, ok := f.Body.(*Fill)
-		if !ok {
-			continue
-		}
+	for _, f := range fills {
+		fill := f.Body.(*Fill)
 		kind := v.book.rootID(fill.ContainerKindID)
 		u, net := usual[kind], kg(fill.NetG())
 		z := (net - u.middle) / u.sd
-		rest := net < u.middle && last[lotTank{v.book.rootID(fill.LotID), v.book.rootID(fill.TankID)}] == f
-		if len(of[kind]) < fewestNets || math.Abs(z) <= farOff || rest || flagged[f.root.ID] {
+		if len(of[kind]) < fewestNets || math.Abs(z) <= farOff || flagged[f.root.ID] {
 			continue
+		}
+		if net < u.middle && last[lotTank{v.book.rootID(fill.LotID), v.book.rootID(fill.TankID)}] == f {
+			continue // the rest of its tank
 		}
 		v.add(Flag{Code: NetUnusual, Entry: f.root.ID, On: Place{PlaceContainer, f.root.ID}, Unit: "kg",
 			Expected: u.middle, Found: net, MassG: int64(1000 * math.Abs(net-u.middle)), Unlikely: unlikely(z),

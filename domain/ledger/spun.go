@@ -62,21 +62,22 @@ func (v *survey) framesOfRuns() (runs []*spunRun) {
 		}
 		return of[id]
 	}
-	for _, f := range v.happened() {
-		switch x := f.Body.(type) {
-		case *Run:
-			r := at(f.root.ID)
-			r.run = f
-			runs = append(runs, r)
-		case *RunSupers:
-			if kind := body[SuperKind](v.book, x.SuperKindID); kind != nil {
-				at(x.RunID).booked += x.Supers * kind.FramesPerSuper
-			}
-		case *Load:
-			if n := x.FramesLeft + x.FramesRight; !twice[f.root.ID] {
-				r := at(x.RunID)
-				r.spun, r.most = r.spun+n, max(r.most, n)
-			}
+	for _, f := range v.happened(KindRun) {
+		r := at(f.root.ID)
+		r.run = f
+		runs = append(runs, r)
+	}
+	for _, f := range v.happened(KindRunSupers) {
+		x := f.Body.(*RunSupers)
+		if kind := body[SuperKind](v.book, x.SuperKindID); kind != nil {
+			at(x.RunID).booked += x.Supers * kind.FramesPerSuper
+		}
+	}
+	for _, f := range v.happened(KindLoad) {
+		x := f.Body.(*Load)
+		if n := x.FramesLeft + x.FramesRight; !twice[f.root.ID] {
+			r := at(x.RunID)
+			r.spun, r.most = r.spun+n, max(r.most, n)
 		}
 	}
 	return runs

@@ -28,11 +28,8 @@ func (v *survey) pulled() *pulled {
 	p := &pulled{byYard: map[ID][]*fact{}, seasons: v.book.seasons()}
 	v.pulls = p
 	var left []int
-	for _, f := range v.happened() {
-		pull, ok := f.Body.(*Pull)
-		if !ok {
-			continue
-		}
+	for _, f := range v.happened(KindPull) {
+		pull := f.Body.(*Pull)
 		yard := v.book.rootID(pull.YardID)
 		p.byYard[yard] = append(p.byYard[yard], f)
 		if n, _, _ := v.supersLeft(f.root, pull); n > 0 {

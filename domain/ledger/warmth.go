@@ -83,6 +83,32 @@ func (b *Book) setMeters() {
 // order of time.
 func (b *Book) Logged(place ID) []heat.Point { return logged(b.logs[b.rootID(place)]) }
 
+// LastLogged is the last instant up to another of which a temperature of a tank or room was
+// logged: the last of Logged up to then. It is the zero time where there is none.
+func (b *Book) LastLogged(place ID, at time.Time) (last time.Time) {
+	logs := b.logs[b.rootID(place)]
+	note := func(p time.Time) {
+		if !p.After(at) && p.After(last) {
+			last = p
+		}
+	}
+	one := len(logs) > 0 // all that was logged is of one instant
+	for _, f := range logs {
+		log := f.Body.(*TemperatureLog)
+		first, end := log.Points[0].At, log.Points[len(log.Points)-1].At
+		one = one && first.Equal(end) && first.Equal(logs[0].Body.(*TemperatureLog).Points[0].At)
+		if note(end); end.After(at) {
+			for p := range log.curve {
+				note(p.At)
+			}
+		}
+	}
+	if one && !last.IsZero() {
+		note(last.Add(time.Second)) // one reading stands for two
+	}
+	return last
+}
+
 // logged joins a place's logs to points in order of time. Where two logs say
 // something of one instant, the one that was ended later counts. A temperature
 // that was held ends just before the next begins.

@@ -9,6 +9,7 @@ import (
 
 	"pullbook/domain/heat"
 	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
 )
 
 // However the logs of a place overlap, its points are those of all logs in order of time,
@@ -37,6 +38,30 @@ func TestLogsThatOverlapAreJoinedInOrderOfTime(t *testing.T) {
 		}
 		if got := ledger.LoggedBy(logs...); !slices.Equal(got, want) {
 			t.Fatalf("joined %v, want %v", got, want)
+		}
+	})
+}
+
+// When a place was logged last is what all that was logged of it says.
+func TestLastLoggedIsTheLastOfWhatWasLogged(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(rt *rapid.T) {
+		o := ledgertest.Random(rt, 60)
+		b, err := o.Open()
+		if err != nil {
+			rt.Fatal(err)
+		}
+		at := ledgertest.At(rapid.Float64Range(0, 150).Draw(rt, "at"))
+		for _, place := range []ledger.ID{o.Settling, o.Sump, o.HotRoom} {
+			var want time.Time
+			for _, p := range b.Logged(place) {
+				if !p.At.After(at) {
+					want = p.At
+				}
+			}
+			if got := b.LastLogged(place, at); !got.Equal(want) {
+				rt.Fatalf("last logged at %v, and Logged says %v", got, want)
+			}
 		}
 	})
 }

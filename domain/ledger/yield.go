@@ -131,16 +131,14 @@ func (v *survey) runsBySeason() [][]*runYield {
 	seasons := v.pulled().seasons
 	of := make([][]*runYield, len(seasons)+1)
 	var runs []*runYield
-	for _, f := range v.happened() {
-		switch x := f.Body.(type) {
-		case *Run:
-			if y := v.yieldOf(f); y != nil {
-				runs = append(runs, y)
-				i := seasonOf(seasons, f.OccurredAt, v.book.loc)
-				of[i+1] = append(of[i+1], y)
-			}
-		case *RunEnd:
-			ends[v.book.rootID(x.RunID)] = true
+	for _, f := range v.happened(KindRunEnd) {
+		ends[v.book.rootID(f.Body.(*RunEnd).RunID)] = true
+	}
+	for _, f := range v.happened(KindRun) {
+		if y := v.yieldOf(f); y != nil {
+			runs = append(runs, y)
+			i := seasonOf(seasons, f.OccurredAt, v.book.loc)
+			of[i+1] = append(of[i+1], y)
 		}
 	}
 	for _, y := range runs {

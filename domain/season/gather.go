@@ -164,6 +164,7 @@ type dispatch struct {
 // left out; honey that rests on them still shows as theirs in a make-up.
 func gather(b *ledger.Book) *gathered {
 	g := &gathered{book: b, pulls: map[ledger.ID]*pullFacts{}, runs: map[ledger.ID]*runFacts{}}
+	var attached []*ledger.Entry // what says something of a pull or run that may come after it
 	for root, e := range b.Happened {
 		switch body := e.Body.(type) {
 		case *ledger.Pull:
@@ -180,6 +181,12 @@ func gather(b *ledger.Book) *gathered {
 			g.fills = append(g.fills, fill{e.OccurredAt, body.NetG()})
 		case *ledger.Dispatch:
 			g.dispatches = append(g.dispatches, dispatch{root, e.OccurredAt, body})
+		case *ledger.RunSupers, *ledger.Load, *ledger.RunEnd:
+			attached = append(attached, e)
+		case *ledger.Reading:
+			if body.Moisture != nil && (body.On.Kind == ledger.PlacePull || body.On.Kind == ledger.PlaceRun) {
+				attached = append(attached, e)
+			}
 		}
 	}
 	for h := range b.State().Holders {
@@ -187,7 +194,7 @@ func gather(b *ledger.Book) *gathered {
 			g.addWithdrawnRun(h.Place.ID)
 		}
 	}
-	for _, e := range b.Happened {
+	for _, e := range attached {
 		g.attach(e)
 	}
 	for _, r := range g.runsInOrder {
@@ -246,9 +253,6 @@ func (g *gathered) attach(e *ledger.Entry) {
 			r.emptiesG += body.EmptiesG
 		}
 	case *ledger.Reading:
-		if body.Moisture == nil {
-			return
-		}
 		switch body.On.Kind {
 		case ledger.PlacePull:
 			if p := g.pulls[g.book.Root(body.On.ID)]; p != nil {

@@ -39,7 +39,7 @@ type Container struct {
 	// Buyer is who took it, where it was dispatched.
 	Buyer string
 	// Expected is what the book expects of it at the last thing that happened;
-	// nil where nothing is in it.
+	// nil where nothing is in it, and in lists of lots.
 	Expected *ledger.Belief
 }
 
@@ -60,7 +60,7 @@ type LotReport struct {
 	// MakeUp splits NetG by yard and pull.
 	MakeUp []Source
 	// Expected is what the book expects, at the last thing that happened, of
-	// what is here; nil where nothing is.
+	// what is here; nil where nothing is, and in lists of lots.
 	Expected *ledger.Belief
 	// FirstFill and LastFill are zero times while nothing is filled.
 	FirstFill, LastFill time.Time
@@ -72,20 +72,33 @@ func Lot(b *ledger.Book, lotID ledger.ID) (*LotReport, error) {
 	if err != nil {
 		return nil, err
 	}
-	return lotReport(b, b.Root(lotID), lot), nil
+	r := lotReport(b, b.Root(lotID), lot)
+	r.expect(b)
+	return r, nil
 }
 
+// lotReport is a report without what is expected of the honey, which is most of the work.
 func lotReport(b *ledger.Book, root ledger.ID, lot *ledger.Lot) *LotReport {
 	state := b.State().Lot(root)
 	r := lotStock(b, root, lot, state)
 	r.MakeUp = makeUp(b, state.Mix, state.FilledG)
-	if belief, ok := b.State().BeliefOfLot(r.LotID, b.Latest()); ok && r.HeldG > 0 {
-		r.Expected = &belief
-	}
 	return r
 }
 
-// lotStock is a report without what a lot is made of and what is expected of it.
+// expect adds what the book expects of what is here.
+func (r *LotReport) expect(b *ledger.Book) {
+	if belief, ok := b.State().BeliefOfLot(r.LotID, b.Latest()); ok && r.HeldG > 0 {
+		r.Expected = &belief
+	}
+	for i := range r.Containers {
+		c := &r.Containers[i]
+		if belief, ok := b.State().BeliefAt(c.ID, b.Latest()); ok && c.HeldG > 0 {
+			c.Expected = &belief
+		}
+	}
+}
+
+// lotStock is lotReport without what a lot is made of.
 func lotStock(b *ledger.Book, root ledger.ID, lot *ledger.Lot, state ledger.LotState) *LotReport {
 	r := &LotReport{LotID: root, Lot: *lot, NetG: state.FilledG, HeldG: state.HeldG, DispatchedG: state.DispatchedG}
 	for _, id := range state.Containers {
@@ -140,9 +153,6 @@ func container(b *ledger.Book, id ledger.ID) Container {
 	}
 	if t := ledger.Named[ledger.Tank](b, fill.TankID); t != nil {
 		c.Tank = t.Name
-	}
-	if belief, ok := b.State().BeliefAt(id, b.Latest()); ok && h.Grams > 0 {
-		c.Expected = &belief
 	}
 	if h.Gone != nil {
 		c.GoneAt = h.Gone.OccurredAt

@@ -10,8 +10,8 @@ import (
 )
 
 // Lots reports the lots that were opened in a season, in order of their first
-// fill, those without any last. It fails where seasonID names no season that
-// stands.
+// fill, those without any last, and without what is expected of their honey, which Lot says.
+// It fails where seasonID names no season that stands.
 func Lots(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 	s, err := inForce[ledger.Season](b, seasonID, "season")
 	if err != nil {
@@ -27,8 +27,7 @@ func Lots(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 	return out, nil
 }
 
-// Stock is Lots without what they are made of and what is expected of them, which
-// is most of the work; they come in order of their opening.
+// Stock is Lots without what they are made of; they come in order of their opening.
 func Stock(b *ledger.Book, seasonID ledger.ID) ([]*LotReport, error) {
 	s, err := inForce[ledger.Season](b, seasonID, "season")
 	if err != nil {

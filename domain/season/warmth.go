@@ -32,18 +32,20 @@ const warmStep = time.Hour
 // WarmthOf says how warm a tank is at an instant and was since it was filled.
 func WarmthOf(b *ledger.Book, tank ledger.ID, at time.Time) Warmth {
 	meter := b.Meter(tank)
-	w := Warmth{NowC: meter.TemperatureC(at)}
-	for _, p := range b.Logged(tank) {
-		if !p.At.After(at) {
-			w.LoggedAt = p.At
-		}
-	}
+	w := Warmth{NowC: meter.TemperatureC(at), LoggedAt: b.LastLogged(tank, at)}
 	since, ever := b.State().HoldsSince(tank)
 	if !ever {
 		return w
 	}
 	w.Since = since
+	usualC, kept := meter.Usual()
 	for from := since; from.Before(at); from = from.Add(warmStep) {
+		if from.After(kept) { // it is as usual from here on
+			if usualC >= WarmC {
+				w.Warm += at.Sub(from)
+			}
+			break
+		}
 		step := min(warmStep, at.Sub(from))
 		if meter.TemperatureC(from.Add(step/2)) >= WarmC {
 			w.Warm += step
