@@ -166,7 +166,8 @@ func (p *pages) balanceView(asked balanceAsked, b *ledger.Book) (wording, error)
 			return nil, request.ParameterFault("day", asked.Day, "A day is written as 2026-08-12.")
 		}
 	}
-	if v.report, err = balance.Reconcile(b, period); err != nil {
+	read := balance.Read(b, &p.Solved)
+	if v.report, err = read.Reconcile(period); err != nil {
 		return nil, err
 	}
 	if asked.Yard != "" {
@@ -174,7 +175,7 @@ func (p *pages) balanceView(asked balanceAsked, b *ledger.Book) (wording, error)
 	}
 	v.name(b, v.report)
 	if asked.Day == "" && len(v.report.Flows) > 0 {
-		v.byDay, err = balance.Days(b, period)
+		v.byDay, err = read.Days(period)
 	}
 	return v.inWords, err
 }

@@ -61,15 +61,15 @@ func (v *balanceView) narrow(b *ledger.Book) error {
 // name looks up what a report names.
 func (v *balanceView) name(b *ledger.Book, r *balance.Report) {
 	for _, x := range r.Flows {
-		v.links.add(b, x.Entries...)
+		v.links.add(b, x.Entries[:min(len(x.Entries), mostEntries)]...) // more are never shown
 	}
 	for _, p := range r.Parts {
 		if p.Suspect == nil {
 			continue
 		}
-		v.links.add(b, p.Suspect.Entries...)
+		v.links.add(b, p.Suspect.Entries[:min(len(p.Suspect.Entries), mostEntries)]...)
 		for _, o := range p.Suspect.Others {
-			v.links.add(b, o.Entries...)
+			v.links.add(b, o.Entries[:min(len(o.Entries), mostEntries)]...)
 		}
 		v.tanks[p.Suspect.RightTank] = b.Name(p.Suspect.RightTank)
 	}

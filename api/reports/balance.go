@@ -25,7 +25,8 @@ func (s Handler) GetReconciliationReport(ctx echo.Context, params openapi.GetRec
 		if err != nil {
 			return nil, err
 		}
-		r, err := balance.Reconcile(b, p)
+		read := balance.Read(b, &s.Solved)
+		r, err := read.Reconcile(p)
 		if err != nil {
 			return nil, err
 		}
@@ -40,7 +41,7 @@ func (s Handler) GetReconciliationReport(ctx echo.Context, params openapi.GetRec
 				return nil, err
 			}
 		case params.Day == nil:
-			if days, err = balance.Days(b, p); err != nil {
+			if days, err = read.Days(p); err != nil {
 				return nil, err
 			}
 		}

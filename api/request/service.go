@@ -16,6 +16,7 @@ import (
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/db/gate"
+	"pullbook/domain/balance"
 )
 
 // Config is what the service may use.
@@ -91,6 +92,8 @@ type Service struct {
 	Metrics  *metrics
 	Answers  answers
 	Tracers  tracers
+	// Solved is what the balances of books came to.
+	Solved   balance.Solved
 	Sessions sessions
 	Imports  watches
 	// A request passes the doors while it is found out who asks, then arriving while

@@ -32,13 +32,11 @@ type lotFrom struct {
 func (w *writer) writeFills() {
 	flows := map[lotFrom]*flow{}
 	var order []lotFrom
-	for i, m := range w.moves {
+	for i := w.first; i < w.past; i++ {
+		m := &w.moves[i]
 		x, ok := m.body.(*ledger.Fill)
-		if !ok || !w.holds(m.at) {
-			continue
-		}
-		t := w.tankAt(x.TankID)
-		if t == nil {
+		t := m.from
+		if !ok || t == nil {
 			continue
 		}
 		netKg, sd := kg(x.NetG()), w.containerSD(x)
@@ -77,13 +75,14 @@ func (w *writer) writeFills() {
 func containerNode(x *ledger.Fill) string { return "container " + x.Container }
 
 // writePour writes honey that went back out of a container.
-func (w *writer) writePour(i int, m move, x *ledger.Movement, f *filled, to *tank) {
+func (w *writer) writePour(i int, m *move, x *ledger.Movement) {
+	f, to := m.out, m.to
 	out := &flow{kind: PouredBack, basis: Weighed, kg: kg(x.MassG), entries: []ledger.ID{m.id},
 		said: message.F("honey of %s poured back on %s", f.Container, w.clock(m.at))}
 	if x.MassG == 0 {
 		out.kg = f.leftKg()
 	}
-	out.own = w.movedSD(x, out.kg)
+	out.own = w.movedSD(m, out.kg)
 	if f.pouredAt.Equal(m.at) {
 		// Its weight is that which it was filled with: it counts once.
 		out.basis, out.from = Unseen, containerNode(f.Fill)

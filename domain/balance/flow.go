@@ -78,8 +78,9 @@ type flow struct {
 	yard, run, tank, lot ledger.ID
 	// tareKg is the mean tare of the containers.
 	tareKg float64
-	// elsewhere are the other tanks, as they stood, that it may have gone into.
-	elsewhere []berth
+	// elsewhere gives the other tanks, as they stood, that it may have gone into, while its
+	// period is being reconciled; nil where there are none.
+	elsewhere func() []berth
 }
 
 // berth is a tank's node at an instant.
@@ -99,16 +100,38 @@ func (f *flow) sd() float64 {
 }
 
 // covariance is that of the errors of two different weights.
-func covariance(a, b *flow) float64 {
+func covariance(a, b []shared) float64 {
 	v := 0.0
-	for _, p := range a.common {
-		for _, q := range b.common {
+	for _, p := range a {
+		for _, q := range b {
 			if p.source == q.source {
 				v += p.kg * q.kg
 			}
 		}
 	}
 	return v
+}
+
+// shared is a part, its source by number.
+type shared struct {
+	source int
+	kg     float64
+}
+
+// sources numbers the sources of errors.
+type sources map[string]int
+
+func (s sources) of(common []part) []shared {
+	out := make([]shared, len(common))
+	for i, p := range common {
+		number, known := s[p.source]
+		if !known {
+			number = len(s)
+			s[p.source] = number
+		}
+		out[i] = shared{number, p.kg}
+	}
+	return out
 }
 
 // varianceOfSum is that of the sum of several weights.
@@ -130,9 +153,11 @@ func varianceOfSum(flows []*flow) float64 {
 // network writes flows that hang together for the reconciliation.
 func network(flows []*flow) reconcile.Network {
 	var n reconcile.Network
+	known, common, sds := sources{}, make([][]shared, len(flows)), make([]float64, len(flows))
 	for i, f := range flows {
+		sds[i] = f.sd()
 		stream := reconcile.Stream{Name: f.name, From: f.from, To: f.to,
-			Measured: f.basis != Unseen, Kg: f.kg, StandardUncertaintyKg: f.sd(), AtLeastKg: new(float64)}
+			Measured: f.basis != Unseen, Kg: f.kg, StandardUncertaintyKg: sds[i], AtLeastKg: new(float64)}
 		if f.mostKg > 0 {
 			stream.AtMostKg = &f.mostKg
 		}
@@ -140,12 +165,10 @@ func network(flows []*flow) reconcile.Network {
 		if f.basis == Unseen || len(f.common) == 0 {
 			continue
 		}
-		for _, g := range flows[:i] {
-			if g.basis == Unseen || len(g.common) == 0 {
-				continue
-			}
-			if c := covariance(f, g); c != 0 {
-				n.Correlations = append(n.Correlations, reconcile.Correlation{A: g.name, B: f.name, Coefficient: c / f.sd() / g.sd()})
+		common[i] = known.of(f.common)
+		for j, g := range common[:i] {
+			if c := covariance(common[i], g); c != 0 {
+				n.Correlations = append(n.Correlations, reconcile.Correlation{A: flows[j].name, B: f.name, Coefficient: c / sds[i] / sds[j]})
 			}
 		}
 	}

@@ -21,6 +21,8 @@ type house struct {
 	fills map[ledger.ID]*filled
 	// moves are what went on at tanks, in order of occurrence.
 	moves []move
+	// cutNames are the names of nodes, by the place in moves of the cut up to which they go.
+	cutNames map[int]string
 	// last is when the last thing happened.
 	last time.Time
 }
@@ -33,13 +35,15 @@ type pull struct {
 	boxes   int
 	tareKg  float64
 	usualKg float64
-	// used is how many boxes went into runs.
+	// used is how many boxes went into runs, and puts are these, in order of the runs.
 	used int
+	puts []*put
 }
 
 // put is boxes of one pull in one run.
 type put struct {
 	pull    *pull
+	run     *run
 	entries []ledger.ID
 	boxes   int
 	tareKg  float64
@@ -63,9 +67,19 @@ type tank struct {
 	feeds  *tank
 	linked bool
 	moves  []int
-	// cuts are the stocktakes and washes of the period.
-	cuts []int
+	// levels is what it held before each of moves and after the last; nil until it is asked for.
+	levels []level
+	// first and past are where those of moves begin and end that are of the period, and cuts
+	// are the stocktakes and washes among them.
+	first, past int
+	cuts        []int
 }
+
+// lately are the moves at the tank in the period.
+func (t *tank) lately() []int { return t.moves[t.first:t.past] }
+
+// end is the name of the node after the last cut.
+func (t *tank) end() string { return t.Name + " at the end" }
 
 type filled struct {
 	id ledger.ID
@@ -86,11 +100,15 @@ type move struct {
 	id   ledger.ID
 	at   time.Time
 	body ledger.Body
+	// from and to are the tanks that honey left and came to, and out is the container that it
+	// was taken out of; nil where it was none.
+	from, to *tank
+	out      *filled
 }
 
 func gather(b *ledger.Book) *house {
 	h := &house{book: b, pulls: map[ledger.ID]*pull{}, runOf: map[ledger.ID]*run{},
-		tankOf: map[ledger.ID]*tank{}, fills: map[ledger.ID]*filled{}}
+		tankOf: map[ledger.ID]*tank{}, fills: map[ledger.ID]*filled{}, cutNames: map[int]string{}}
 	h.finest, h.coarsest = balances(b)
 	b.InForceOf(ledger.KindTank, func(root ledger.ID, e *ledger.Entry) bool {
 		t := &tank{id: root, Tank: e.Body.(*ledger.Tank)}
@@ -103,6 +121,7 @@ func gather(b *ledger.Book) *house {
 			t.feeds, t.linked, to.linked = to, true, true
 		}
 	}
+	var attached []attachment
 	for root, e := range b.Happened {
 		h.last = e.OccurredAt
 		switch x := e.Body.(type) {
@@ -114,29 +133,46 @@ func gather(b *ledger.Book) *house {
 			h.runOf[root] = r
 		case *ledger.Fill:
 			h.fills[root] = &filled{id: root, at: e.OccurredAt, Fill: x}
-			h.moved(root, e, x.TankID)
+			h.moved(root, e, h.tankAt(x.TankID), nil)
 		case *ledger.Movement:
-			h.moved(root, e, x.From.ID, x.To.ID)
+			h.moved(root, e, h.tankAt(x.From.ID), h.tankAt(x.To.ID))
+			attached = append(attached, attachment{root, e, len(h.moves) - 1})
 		case *ledger.Stocktake:
-			h.moved(root, e, x.TankID)
+			h.moved(root, e, h.tankAt(x.TankID), nil)
 		case *ledger.Wash:
-			h.moved(root, e, x.TankID)
+			h.moved(root, e, h.tankAt(x.TankID), nil)
+		case *ledger.RunSupers, *ledger.RunEnd:
+			attached = append(attached, attachment{root, e, -1})
 		}
 	}
-	for root, e := range b.Happened {
-		h.attach(root, e)
+	for _, a := range attached {
+		h.attach(a)
+	}
+	for _, r := range h.runs {
+		for _, q := range r.puts {
+			q.pull.puts = append(q.pull.puts, q)
+		}
 	}
 	return h
 }
 
+// attachment is an entry that says something of a run, or of a container, that may come after
+// it; a movement with its place in moves.
+type attachment struct {
+	root ledger.ID
+	*ledger.Entry
+	move int
+}
+
 func (h *house) tankAt(id ledger.ID) *tank { return h.tankOf[h.book.Root(id)] }
 
-func (h *house) moved(root ledger.ID, e *ledger.Entry, tanks ...ledger.ID) {
-	h.moves = append(h.moves, move{root, e.OccurredAt, e.Body})
-	for i, id := range tanks {
-		if t := h.tankAt(id); t != nil && (i == 0 || t != h.tankAt(tanks[0])) {
-			t.moves = append(t.moves, len(h.moves)-1)
-		}
+func (h *house) moved(root ledger.ID, e *ledger.Entry, from, to *tank) {
+	h.moves = append(h.moves, move{id: root, at: e.OccurredAt, body: e.Body, from: from, to: to})
+	if from != nil {
+		from.moves = append(from.moves, len(h.moves)-1)
+	}
+	if to != nil && to != from {
+		to.moves = append(to.moves, len(h.moves)-1)
 	}
 }
 
@@ -161,25 +197,31 @@ func (h *house) box(c ledger.SuperCount) (tareKg, usualKg float64) {
 }
 
 // attach adds an entry to what it names.
-func (h *house) attach(root ledger.ID, e *ledger.Entry) {
+func (h *house) attach(e attachment) {
 	switch x := e.Body.(type) {
 	case *ledger.RunSupers:
 		r, p := h.runOf[h.book.Root(x.RunID)], h.pulls[h.book.Root(x.PullID)]
 		if r != nil && p != nil && x.Supers > 0 {
-			r.put(p).add(root, h, x.SuperCount)
+			r.put(p).add(e.root, h, x.SuperCount)
 			p.used += x.Supers
 		}
 	case *ledger.RunEnd:
 		if r := h.runOf[h.book.Root(x.RunID)]; r != nil {
-			r.end, r.endID = x, root
+			r.end, r.endID = x, e.root
 		}
 	case *ledger.Movement:
-		if r := h.runOf[h.book.Root(x.From.ID)]; r != nil {
+		m := &h.moves[e.move]
+		if m.from != nil {
+			return // out of a tank
+		}
+		from := h.book.Root(x.From.ID)
+		if r := h.runOf[from]; r != nil {
 			r.out++
 		}
-		if f := h.fills[h.book.Root(x.From.ID)]; f != nil {
+		if f := h.fills[from]; f != nil {
+			m.out = f
 			f.takenG += x.MassG
-			if f.pouredAt = (time.Time{}); x.MassG == 0 && f.takenG == 0 && h.tankAt(x.To.ID) != nil {
+			if f.pouredAt = (time.Time{}); x.MassG == 0 && f.takenG == 0 && m.to != nil {
 				f.pouredAt = e.OccurredAt
 			}
 		}
@@ -193,7 +235,7 @@ func (r *run) put(p *pull) *put {
 			return q
 		}
 	}
-	q := &put{pull: p}
+	q := &put{pull: p, run: r}
 	r.puts = append(r.puts, q)
 	return q
 }

@@ -2,6 +2,7 @@ package balance
 
 import (
 	"math"
+	"sort"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -13,8 +14,10 @@ import (
 type writer struct {
 	*house
 	Period
-	flows []*flow
-	names map[string]bool
+	// first and past are where those of the moves begin and end that are of the period.
+	first, past int
+	flows       []*flow
+	names       map[string]bool
 }
 
 // write adds a flow, but one that leaves everything where it was or does not
@@ -47,10 +50,7 @@ func yardNode(name string) string { return "the boxes of " + name }
 // out beside the honey. Honey into tanks is the tanks' business.
 func (w *writer) writeRuns() {
 	yards := map[ledger.ID]bool{}
-	for _, r := range w.runs {
-		if !w.holds(r.at) {
-			continue
-		}
+	for _, r := range w.runsOf(w.Period) {
 		boxes := w.boxesOf(r)
 		for _, f := range boxes {
 			if !yards[f.yard] {
@@ -61,6 +61,13 @@ func (w *writer) writeRuns() {
 		}
 		w.writeBeside(r, boxes)
 	}
+}
+
+// runsOf are the runs of a period.
+func (h *house) runsOf(p Period) []*run {
+	first := sort.Search(len(h.runs), func(i int) bool { return !h.runs[i].at.Before(p.From) })
+	past := sort.Search(len(h.runs), func(i int) bool { return !h.runs[i].at.Before(p.To) })
+	return h.runs[first:past]
 }
 
 // boxesOf is the honey in the boxes of each pull that went into a run.
@@ -134,18 +141,13 @@ func (w *writer) split(q *put) []part {
 	n := float64(max(p.boxes, p.used))
 	var out []part
 	others := n
-	for _, r := range w.runs {
-		for _, o := range r.puts {
-			if o.pull != p {
-				continue
-			}
-			others -= float64(o.boxes)
-			here := -float64(q.boxes) / n
-			if o == q {
-				here++
-			}
-			out = append(out, part{"boxes of " + p.id.String() + " in " + r.id.String(), perBox * math.Sqrt(float64(o.boxes)) * here})
+	for _, o := range p.puts {
+		others -= float64(o.boxes)
+		here := -float64(q.boxes) / n
+		if o == q {
+			here++
 		}
+		out = append(out, part{"boxes of " + p.id.String() + " in " + o.run.id.String(), perBox * math.Sqrt(float64(o.boxes)) * here})
 	}
 	if others > 0 {
 		out = append(out, part{"boxes left of " + p.id.String(), -perBox * math.Sqrt(others) * float64(q.boxes) / n})

@@ -3,6 +3,7 @@ package balance
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
@@ -21,15 +22,17 @@ type DayLine struct {
 
 // Days reconciles each day of a period on which anything was extracted, moved
 // or packed, by itself.
-func Days(b *ledger.Book, p Period) ([]DayLine, error) {
-	h := gather(b)
+func Days(b *ledger.Book, p Period) ([]DayLine, error) { return Read(b, nil).Days(p) }
+
+// Days is the Days of a book that was read.
+func (b *Book) Days(p Period) ([]DayLine, error) {
 	var out []DayLine
-	for _, day := range h.days(p) {
-		one, err := Day(b, day)
+	for _, day := range b.house.days(p) {
+		one, err := Day(b.house.book, day)
 		if err != nil {
 			return nil, err
 		}
-		r, err := h.reconcile(one)
+		r, err := b.Reconcile(one)
 		if err != nil {
 			return nil, err
 		}
@@ -40,23 +43,23 @@ func Days(b *ledger.Book, p Period) ([]DayLine, error) {
 
 // days lists the days of a period on which something happened at a run or tank.
 func (h *house) days(p Period) []ledger.Date {
-	seen := map[ledger.Date]bool{}
+	var out []ledger.Date
+	var last [3]int
+	add := func(at time.Time) {
+		local := h.local(at)
+		y, m, d := local.Date()
+		if day := [3]int{y, int(m), d}; p.holds(at) && day != last {
+			out, last = append(out, ledger.Date(local.Format(time.DateOnly))), day
+		}
+	}
 	for _, r := range h.runs {
-		if p.holds(r.at) {
-			seen[ledger.Date(r.at.In(h.book.Location()).Format("2006-01-02"))] = true
-		}
+		add(r.at)
 	}
-	for _, m := range h.moves {
-		if p.holds(m.at) {
-			seen[ledger.Date(m.at.In(h.book.Location()).Format("2006-01-02"))] = true
-		}
-	}
-	out := make([]ledger.Date, 0, len(seen))
-	for d := range seen {
-		out = append(out, d)
+	for i := range h.moves {
+		add(h.moves[i].at)
 	}
 	slices.Sort(out)
-	return out
+	return slices.Compact(out)
 }
 
 // OfYard narrows a report to one yard: its boxes, and what went in and out of

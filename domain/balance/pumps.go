@@ -26,7 +26,7 @@ func (w *writer) spans(t *tank) []span {
 		out = append(out, span{w.node(t, c), from, w.moves[c].at})
 		from = w.moves[c].at
 	}
-	return append(out, span{t.Name + " at the end", from, w.To})
+	return append(out, span{t.end(), from, w.To})
 }
 
 // writePumps writes what float pumps moved: one unseen flow for each pair of

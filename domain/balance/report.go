@@ -72,10 +72,11 @@ type Suspect struct {
 
 // Reconcile makes the weights of a period agree. It fails as invalid where so many hang
 // together that it would take minutes.
-func Reconcile(b *ledger.Book, p Period) (*Report, error) { return gather(b).reconcile(p) }
+func Reconcile(b *ledger.Book, p Period) (*Report, error) { return Read(b, nil).Reconcile(p) }
 
-func (h *house) reconcile(p Period) (*Report, error) {
-	w := &writer{house: h, Period: p, names: map[string]bool{}}
+// Reconcile is the Reconcile of a book that was read.
+func (b *Book) Reconcile(p Period) (*Report, error) {
+	w := &writer{house: b.house, Period: p, names: map[string]bool{}}
 	w.cutTanks()
 	w.writeRuns()
 	w.writeTanks()
@@ -86,7 +87,7 @@ func (h *house) reconcile(p Period) (*Report, error) {
 		if err := p.bounded(flows); err != nil {
 			return nil, err
 		}
-		r, err := reconcile.Reconcile(network(flows), Significance)
+		r, err := b.solved.reconcile(flows)
 		if err != nil {
 			return nil, err
 		}
@@ -100,7 +101,7 @@ func (h *house) reconcile(p Period) (*Report, error) {
 		out.Global.AtBounds += r.Global.AtBounds
 		out.Global.Bounds += r.Global.Bounds
 	}
-	reroute(all)
+	reroute(all, b.solved)
 	for _, p := range all {
 		out.Parts = append(out.Parts, Part{Global: p.result.Global, Flows: len(p.flows), Suspect: p.suspect})
 	}

@@ -39,7 +39,7 @@ func (p *solvedPart) squared() float64 {
 
 // reroute looks, in parts that do not agree, for a movement that fits into
 // another tank much better than any weight is wrong, and suspects that instead.
-func reroute(all []*solvedPart) {
+func reroute(all []*solvedPart, solved *Solved) {
 	partOf := map[string]*solvedPart{}
 	for _, p := range all {
 		for _, f := range p.flows {
@@ -51,7 +51,7 @@ func reroute(all []*solvedPart) {
 		if p.result.Global.Passed {
 			continue
 		}
-		s, other := p.rerouted(partOf)
+		s, other := p.rerouted(partOf, solved)
 		if s == nil {
 			continue
 		}
@@ -83,7 +83,7 @@ type try struct {
 func (p *solvedPart) tries(partOf map[string]*solvedPart) (out []try, least float64) {
 	least = math.Inf(1)
 	for _, i := range likeliestMoves(p.flows, p.result) {
-		for _, b := range p.flows[i].elsewhere {
+		for _, b := range p.flows[i].elsewhere() {
 			if other := partOf[b.node]; other != nil && b.node != p.flows[i].from {
 				out = append(out, try{i, b, other})
 				least = min(least, p.needed(other))
@@ -95,19 +95,19 @@ func (p *solvedPart) tries(partOf map[string]*solvedPart) (out []try, least floa
 
 // rerouted is the movement of the part that, put into another tank, makes the
 // weights agree best, with the part of that tank; nil where none can be tried.
-func (p *solvedPart) rerouted(partOf map[string]*solvedPart) (best *Suspect, into *solvedPart) {
+func (p *solvedPart) rerouted(partOf map[string]*solvedPart, solved *Solved) (best *Suspect, into *solvedPart) {
 	tries, least := p.tries(partOf)
 	atMost := map[[2]string]float64{}
 	for _, t := range tries {
 		f := p.flows[t.flow]
 		between := [2]string{f.to, t.berth.node}
 		if _, known := atMost[between]; !known {
-			atMost[between] = p.mostGain(between, t.into)
+			atMost[between] = p.mostGain(between, t.into, solved)
 		}
 		if atMost[between] < least {
 			continue // so are all gains that are as great: none of them is suspected
 		}
-		gain, ok := p.gain(t.flow, t.berth, t.into)
+		gain, ok := p.gain(t.flow, t.berth, t.into, solved)
 		if ok && (best == nil || gain > best.Gain) {
 			best, into = &Suspect{Flow: tell(f, p.result.Streams[t.flow]), RightTank: t.berth.tank, Gain: gain,
 				Cause: message.F("the weights agree best if it went into the %s", t.berth.name)}, t.into
@@ -118,43 +118,44 @@ func (p *solvedPart) rerouted(partOf map[string]*solvedPart) (best *Suspect, int
 }
 
 // gain is by how much chi-square, bounds apart, is less if the i-th flow went to another node.
-func (p *solvedPart) gain(i int, b berth, other *solvedPart) (float64, bool) {
-	n, before := p.with(other)
-	n.Streams[i].To = b.node
-	after, err := reconcile.ChiSquare(n)
+func (p *solvedPart) gain(i int, b berth, other *solvedPart, solved *Solved) (float64, bool) {
+	flows, before := p.with(other)
+	after, err := solved.chiSquare(flows, func(n *reconcile.Network) { n.Streams[i].To = b.node }, p.flows[i].name, b.node)
 	return before - after, err == nil
 }
 
 // mostGain is what the gain of any movement to the first of two nodes cannot exceed, if it went
 // to the second: what a flow from the one to the other gains that was never weighed. Where it
 // was as large as the movement, it would be the movement.
-func (p *solvedPart) mostGain(between [2]string, other *solvedPart) float64 {
+func (p *solvedPart) mostGain(between [2]string, other *solvedPart, solved *Solved) float64 {
 	const rounding = 1e-6
-	n, before := p.with(other)
-	n.Streams = append(n.Streams, reconcile.Stream{Name: "from " + between[0] + " to " + between[1], From: between[0], To: between[1]})
-	after, err := reconcile.ChiSquare(n)
+	flows, before := p.with(other)
+	name := "from " + between[0] + " to " + between[1]
+	after, err := solved.chiSquare(flows, func(n *reconcile.Network) {
+		n.Streams = append(n.Streams, reconcile.Stream{Name: name, From: between[0], To: between[1]})
+	}, "one more", name, between[0], between[1])
 	if err != nil {
 		return math.Inf(1)
 	}
 	return before - after + rounding*(1+before)
 }
 
-// with is the network of a part, together with another one, and its chi-square, bounds apart.
-func (p *solvedPart) with(other *solvedPart) (n reconcile.Network, before float64) {
+// with is the flows of a part, together with another one, and their chi-square, bounds apart.
+func (p *solvedPart) with(other *solvedPart) (flows []*flow, before float64) {
 	statistic := func(p *solvedPart) float64 { return p.result.Global.Statistic - p.result.Global.AtBounds }
-	flows, before := p.flows, statistic(p)
+	flows, before = p.flows, statistic(p)
 	if other != p {
 		flows = slices.Concat(flows, other.flows)
 		before += statistic(other)
 	}
-	return network(flows), before
+	return flows, before
 }
 
 // likeliestMoves are the movements into tanks that fit worst, worst first.
 func likeliestMoves(flows []*flow, r reconcile.Result) []int {
 	var out []int
 	for i, f := range flows {
-		if len(f.elsewhere) > 0 && r.Streams[i].Class == reconcile.Redundant {
+		if f.elsewhere != nil && r.Streams[i].Class == reconcile.Redundant {
 			out = append(out, i)
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 	"time"
 
 	"pullbook/domain/ledger"
@@ -13,12 +14,15 @@ import (
 // A tank is a node of its own from one cut to the next: a stocktake says what it
 // held then, a wash that it held next to nothing.
 
-// cutTanks finds the stocktakes and washes of the period.
+// cutTanks finds what went on at tanks in the period, and the stocktakes and washes in it.
 func (w *writer) cutTanks() {
+	w.first = sort.Search(len(w.moves), func(i int) bool { return !w.moves[i].at.Before(w.From) })
+	w.past = sort.Search(len(w.moves), func(i int) bool { return !w.moves[i].at.Before(w.To) })
 	for _, t := range w.tanks {
+		t.first, t.past = sort.SearchInts(t.moves, w.first), sort.SearchInts(t.moves, w.past)
 		t.cuts = nil
-		for _, i := range t.moves {
-			if isCut(w.moves[i].body) && w.holds(w.moves[i].at) {
+		for _, i := range t.lately() {
+			if isCut(w.moves[i].body) {
 				t.cuts = append(t.cuts, i)
 			}
 		}
@@ -36,15 +40,22 @@ func isCut(body ledger.Body) bool {
 // node is the tank as it was when the i-th move was made; a cut itself belongs
 // to the time before it.
 func (w *writer) node(t *tank, i int) string {
-	for _, c := range t.cuts {
-		if i <= c {
-			return w.nodeUpTo(t, c)
-		}
+	if c := sort.SearchInts(t.cuts, i); c < len(t.cuts) {
+		return w.nodeUpTo(t, t.cuts[c])
 	}
-	return t.Name + " at the end"
+	return t.end()
 }
 
 func (w *writer) nodeUpTo(t *tank, cut int) string {
+	name, known := w.cutNames[cut]
+	if !known {
+		name = w.nameCut(t, cut)
+		w.cutNames[cut] = name
+	}
+	return name
+}
+
+func (w *writer) nameCut(t *tank, cut int) string {
 	m := w.moves[cut]
 	what := "dip"
 	switch x := m.body.(type) {
@@ -73,12 +84,9 @@ func (w *writer) writeTanks() {
 		}
 		w.writeEnd(t)
 	}
-	for i, m := range w.moves {
-		if !w.holds(m.at) {
-			continue
-		}
-		if x, ok := m.body.(*ledger.Movement); ok {
-			w.writeMovement(i, m, x)
+	for i := w.first; i < w.past; i++ {
+		if x, ok := w.moves[i].body.(*ledger.Movement); ok {
+			w.writeMovement(i, &w.moves[i], x)
 		}
 	}
 	w.writeFills()
@@ -100,14 +108,7 @@ func (w *writer) fedByMoved(t *tank) bool {
 	return false
 }
 
-func (w *writer) moved(t *tank) bool {
-	for _, i := range t.moves {
-		if w.holds(w.moves[i].at) {
-			return true
-		}
-	}
-	return false
-}
+func (w *writer) moved(t *tank) bool { return t.first < t.past }
 
 // level is what a tank held, as far as it is known.
 type level struct {
@@ -119,18 +120,18 @@ type level struct {
 
 // change is what a move put into a tank, below zero for what it took out, and
 // how far that may be off.
-func (h *house) change(t *tank, m move) (byKg, sd float64) {
+func (h *house) change(t *tank, m *move) (byKg, sd float64) {
 	switch x := m.body.(type) {
 	case *ledger.Movement:
 		byKg = kg(x.MassG)
-		if f := h.fills[h.book.Root(x.From.ID)]; f != nil && x.MassG == 0 {
-			byKg = f.leftKg()
+		if m.out != nil && x.MassG == 0 {
+			byKg = m.out.leftKg()
 		}
-		sd = h.movedSD(x, byKg)
+		sd = h.movedSD(m, byKg)
 		switch {
-		case h.tankAt(x.From.ID) == t && h.tankAt(x.To.ID) == t:
+		case m.from == t && m.to == t:
 			byKg = 0
-		case h.tankAt(x.From.ID) == t:
+		case m.from == t:
 			byKg = -byKg
 		}
 	case *ledger.Fill:
@@ -144,25 +145,7 @@ func (h *house) change(t *tank, m move) (byKg, sd float64) {
 // that the book hears of it is what it holds. Of a tank with a float pump nothing
 // is known once anything has moved.
 func (w *writer) before(t *tank) level {
-	l := level{known: len(t.moves) == 0 || !isCut(w.moves[t.moves[0]].body)}
-	for _, i := range t.moves {
-		m := w.moves[i]
-		if !m.at.Before(w.From) {
-			break
-		}
-		switch x := m.body.(type) {
-		case *ledger.Stocktake:
-			sd := levelKg(t.Tank, x)
-			l = level{kg(x.MassG), sd * sd, true, []ledger.ID{m.id}}
-		case *ledger.Wash:
-			l = level{known: true}
-		default:
-			by, sd := w.change(t, m)
-			l.kg += by
-			l.variance += sd * sd
-			l.known = l.known && !t.linked
-		}
-	}
+	l := w.levelsOf(t)[t.first]
 	if t.linked && w.linkMoved(t, w.lastCut(t)) {
 		l.known = false
 	}
@@ -172,15 +155,41 @@ func (w *writer) before(t *tank) level {
 	return l
 }
 
+// levelsOf is what a tank held before each of its moves, and after the last, by what was
+// written down.
+func (h *house) levelsOf(t *tank) []level {
+	if t.levels != nil {
+		return t.levels
+	}
+	l := level{known: len(t.moves) == 0 || !isCut(h.moves[t.moves[0]].body)}
+	t.levels = append(make([]level, 0, len(t.moves)+1), l)
+	for _, i := range t.moves {
+		m := &h.moves[i]
+		switch x := m.body.(type) {
+		case *ledger.Stocktake:
+			sd := levelKg(t.Tank, x)
+			l = level{kg(x.MassG), sd * sd, true, []ledger.ID{m.id}}
+		case *ledger.Wash:
+			l = level{known: true}
+		default:
+			by, sd := h.change(t, m)
+			l.kg += by
+			l.variance += sd * sd
+			l.known = l.known && !t.linked
+		}
+		t.levels = append(t.levels, l)
+	}
+	return t.levels
+}
+
 // lastCut is the last cut of a tank before the period.
 func (w *writer) lastCut(t *tank) time.Time {
-	var at time.Time
-	for _, i := range t.moves {
-		if m := w.moves[i]; m.at.Before(w.From) && isCut(m.body) {
-			at = m.at
+	for _, i := range slices.Backward(t.moves[:t.first]) {
+		if m := &w.moves[i]; isCut(m.body) {
+			return m.at
 		}
 	}
-	return at
+	return time.Time{}
 }
 
 // linkMoved reports whether anything moved, between an instant and the period,
@@ -190,9 +199,12 @@ func (w *writer) linkMoved(t *tank, since time.Time) bool {
 		if o.feeds != t && t.feeds != o {
 			continue
 		}
-		for _, i := range o.moves {
-			m := w.moves[i]
-			if !isCut(m.body) && m.at.After(since) && m.at.Before(w.From) {
+		for _, i := range slices.Backward(o.moves[:o.first]) {
+			m := &w.moves[i]
+			if m.at.Before(since) {
+				break
+			}
+			if !isCut(m.body) && m.at.After(since) {
 				return true
 			}
 		}
@@ -208,12 +220,9 @@ const soonAfter = 36 * time.Hour
 // what moved until then.
 func (w *writer) after(t *tank) level {
 	l := level{}
-	for _, i := range t.moves {
-		m := w.moves[i]
-		switch {
-		case m.at.Before(w.To):
-			continue
-		case m.at.Sub(w.To) > soonAfter:
+	for _, i := range t.moves[t.past:] {
+		m := &w.moves[i]
+		if m.at.Sub(w.To) > soonAfter {
 			return level{}
 		}
 		switch x := m.body.(type) {
@@ -257,7 +266,7 @@ func (w *writer) writeEnd(t *tank) {
 		}
 	}
 	l := w.after(t)
-	f := &flow{said: message.F("what the %s held at the end", t.Name), from: t.Name + " at the end", kind: End, basis: Unseen, tank: t.id, mostKg: kg(t.CapacityG)}
+	f := &flow{said: message.F("what the %s held at the end", t.Name), from: t.end(), kind: End, basis: Unseen, tank: t.id, mostKg: kg(t.CapacityG)}
 	if l.known {
 		f.basis, f.kg, f.own, f.entries = Weighed, l.kg, math.Sqrt(l.variance), l.by
 	}
@@ -266,13 +275,10 @@ func (w *writer) writeEnd(t *tank) {
 
 // lastMove is the last move at a tank in the period.
 func (w *writer) lastMove(t *tank) int {
-	last := -1
-	for _, i := range t.moves {
-		if w.holds(w.moves[i].at) {
-			last = i
-		}
+	if !w.moved(t) {
+		return -1
 	}
-	return last
+	return t.moves[t.past-1]
 }
 
 // writeCut joins a tank before a cut with the tank after it.
@@ -303,8 +309,7 @@ func (w *writer) emptyAt(t *tank, cut int) bool {
 	if t.linked {
 		return false
 	}
-	k := slices.Index(t.moves, cut)
-	if k > 0 {
+	if k := sort.SearchInts(t.moves, cut); k > 0 {
 		_, washed := w.moves[t.moves[k-1]].body.(*ledger.Wash)
 		return washed
 	}
@@ -315,25 +320,25 @@ func onScale(x *ledger.Stocktake) bool { return x.Method == "scale" }
 
 // movedSD is how far the mass of a movement may be off: into a tank by its rise,
 // out of one by its fall, else by a bucket on a scale.
-func (h *house) movedSD(x *ledger.Movement, massKg float64) float64 {
-	if h.fills[h.book.Root(x.From.ID)] != nil {
+func (h *house) movedSD(m *move, massKg float64) float64 {
+	if m.out != nil {
 		return max(h.finest, containerKg)
 	}
-	if to := h.tankAt(x.To.ID); to != nil {
-		return riseKg(to.Tank)
+	if m.to != nil {
+		return riseKg(m.to.Tank)
 	}
 	return math.Hypot(wasteShare*massKg, wasteKg)
 }
 
-func (w *writer) writeMovement(i int, m move, x *ledger.Movement) {
-	from, to := w.tankAt(x.From.ID), w.tankAt(x.To.ID)
-	if f := w.fills[w.book.Root(x.From.ID)]; f != nil {
-		w.writePour(i, m, x, f, to)
+func (w *writer) writeMovement(i int, m *move, x *ledger.Movement) {
+	from, to := m.from, m.to
+	if m.out != nil {
+		w.writePour(i, m, x)
 		return
 	}
 	r, node := w.fromRun(x.From.ID)
 	massKg := kg(x.MassG)
-	f := &flow{from: node, basis: Weighed, kg: massKg, own: w.movedSD(x, massKg), entries: []ledger.ID{m.id}}
+	f := &flow{from: node, basis: Weighed, kg: massKg, own: w.movedSD(m, massKg), entries: []ledger.ID{m.id}}
 	source := message.F("the honey")
 	if from != nil {
 		f.from, f.tank = w.node(from, i), from.id
@@ -358,13 +363,19 @@ func (w *writer) writeMovement(i int, m move, x *ledger.Movement) {
 	w.write(f)
 }
 
-// berths are the tanks other than those of a movement, as they stood then.
-func (w *writer) berths(i int, but ...*tank) []berth {
-	var out []berth
-	for _, t := range w.tanks {
-		if !slices.Contains(but, t) && w.moved(t) {
-			out = append(out, berth{t.id, t.Name, w.node(t, i)})
-		}
+// berths gives the tanks other than those of a movement, as they stood then; nil where there
+// are none. Few movements are ever asked.
+func (w *writer) berths(i int, from, to *tank) func() []berth {
+	other := func(t *tank) bool { return t != from && t != to && w.moved(t) }
+	if !slices.ContainsFunc(w.tanks, other) {
+		return nil
 	}
-	return out
+	return func() (out []berth) {
+		for _, t := range w.tanks {
+			if other(t) {
+				out = append(out, berth{t.id, t.Name, w.node(t, i)})
+			}
+		}
+		return out
+	}
 }
