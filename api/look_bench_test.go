@@ -32,6 +32,8 @@ type lookHouse struct {
 	tank    ledger.ID
 	yard    ledger.ID
 	lot     ledger.ID
+	// drum is a kind of container.
+	drum ledger.ID
 }
 
 func openLookHouse(b testing.TB, entries int) *lookHouse {
@@ -99,6 +101,8 @@ func (h *lookHouse) fill(b testing.TB, entries int) {
 			h.yard = e.ID
 		case *ledger.Lot:
 			h.lot = e.ID
+		case *ledger.ContainerKind:
+			h.drum = e.ID
 		}
 	}
 }
@@ -118,8 +122,12 @@ func (h *lookHouse) signIn(b testing.TB, outfit, password string) {
 func (h *lookHouse) get(b *testing.B, path string) {
 	b.Helper()
 	r := httptest.NewRequest(http.MethodGet, path, nil)
-	for _, c := range h.cookies {
-		r.AddCookie(c)
+	if strings.HasPrefix(path, "/v1/") {
+		r.Header.Set("Authorization", "Bearer "+h.token)
+	} else {
+		for _, c := range h.cookies {
+			r.AddCookie(c)
+		}
 	}
 	w := httptest.NewRecorder()
 	h.handler.ServeHTTP(w, r)

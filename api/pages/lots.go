@@ -197,8 +197,9 @@ func (v *lotsView) ruleSets(b *ledger.Book, on standard.Date) (err error) {
 // fill takes the lots: what must go first first, then what is not here.
 func (v *lotsView) fill(b *ledger.Book, lots []*season.LotReport, on standard.Date) (err error) {
 	var ids []ledger.ID
+	day := quality.DayOf(b, on)
 	for _, l := range lots {
-		standing, err := quality.StandingOf(b, l.LotID, on)
+		standing, err := day.Standing(l.LotID)
 		if err != nil {
 			return err
 		}
@@ -207,13 +208,13 @@ func (v *lotsView) fill(b *ledger.Book, lots []*season.LotReport, on standard.Da
 			v.lots = append(v.lots, lotOfSeason{LotReport: l, status: standing.Status, outdated: !standing.Outdated.IsEmpty()})
 		}
 	}
-	if v.kept, err = quality.Keeping(b, ids, v.sets, on); err != nil {
+	if v.kept, err = day.Keeping(ids, v.sets); err != nil {
 		return err
 	}
 	for i := range v.lots {
 		l := &v.lots[i]
 		l.rank = 1 + slices.IndexFunc(v.kept, func(k quality.Keeps) bool { return k.LotID == l.LotID })
-		if l.verdict, err = reports.VerdictRow(b, l.LotID, v.sets, on); err != nil {
+		if l.verdict, err = reports.VerdictRow(b, day, l.LotID, v.sets); err != nil {
 			return err
 		}
 	}

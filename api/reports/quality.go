@@ -300,8 +300,9 @@ func (s Handler) GetVerdictsReport(ctx echo.Context, params openapi.GetVerdictsR
 		for i, set := range sets {
 			out.RuleSets[i] = openapi.NamedRuleSet{ID: set.ID, Name: set.Title, Edition: set.Edition, Version: wire.OrNil(set.Version)}
 		}
+		day := quality.DayOf(b, on)
 		for i, lot := range lots {
-			if out.Lots[i], err = VerdictRow(b, lot, sets, on); err != nil {
+			if out.Lots[i], err = VerdictRow(b, day, lot, sets); err != nil {
 				return nil, err
 			}
 		}
@@ -310,8 +311,8 @@ func (s Handler) GetVerdictsReport(ctx echo.Context, params openapi.GetVerdictsR
 }
 
 // VerdictRow judges a lot by rule sets as of a day.
-func VerdictRow(b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standard.Date) (openapi.VerdictRow, error) {
-	g, err := quality.Gather(b, lot, on)
+func VerdictRow(b *ledger.Book, day *quality.Day, lot ledger.ID, sets []ledger.Resolved) (openapi.VerdictRow, error) {
+	g, err := day.Gather(lot)
 	if err != nil {
 		return openapi.VerdictRow{}, err
 	}
@@ -319,12 +320,12 @@ func VerdictRow(b *ledger.Book, lot ledger.ID, sets []ledger.Resolved, on standa
 		LotID: lot, Code: g.Lot.Code, Status: string(b.State().LotStatus(lot).Status),
 		Outcomes: make([]string, len(sets)), Grades: make([]string, len(sets)),
 	}
-	evidence, err := g.EvidenceOn(quality.ClimateOf(b), on)
+	evidence, err := day.Evidence(lot)
 	if err != nil {
 		return row, err
 	}
 	for i, set := range sets {
-		check, err := set.Check(evidence, on, standard.SimpleAcceptance())
+		check, err := set.Check(evidence, day.On(), standard.SimpleAcceptance())
 		if err != nil {
 			return row, err
 		}

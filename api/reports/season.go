@@ -164,10 +164,10 @@ func (s Handler) GetLotsReport(ctx echo.Context, params openapi.GetLotsReportPar
 		if err != nil {
 			return nil, err
 		}
-		today := OnDay(s.Service, b, nil)
+		today := quality.DayOf(b, OnDay(s.Service, b, nil))
 		out, outdated := make([]openapi.LotLine, len(lots)), make([]message.Text, len(lots))
 		for i, l := range lots {
-			standing, err := quality.StandingOf(b, l.LotID, today)
+			standing, err := today.Standing(l.LotID)
 			if err != nil {
 				return nil, err
 			}

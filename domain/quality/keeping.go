@@ -96,18 +96,23 @@ type Keeps struct {
 // Keeping says how long each of the lots keeps by the rule sets, what must go
 // first first. Lots of which nothing is here are left out.
 func Keeping(b *ledger.Book, lots []ledger.ID, sets []ledger.Resolved, on standard.Date) ([]Keeps, error) {
-	climate := ClimateOf(b)
+	return DayOf(b, on).Keeping(lots, sets)
+}
+
+// Keeping is Keeping on the day.
+func (d *Day) Keeping(lots []ledger.ID, sets []ledger.Resolved) ([]Keeps, error) {
+	b := d.book
 	out := []Keeps{}
 	for _, id := range lots {
 		held := b.State().LotMass(id).HeldG
 		if held == 0 {
 			continue
 		}
-		g, err := Gather(b, id, on)
+		g, err := d.Gather(id)
 		if err != nil {
 			return nil, err
 		}
-		k, err := keepsOf(b, g, climate, sets, on)
+		k, err := keepsOf(b, g, d.climate, sets, d.on)
 		if err != nil {
 			return nil, err
 		}

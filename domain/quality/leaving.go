@@ -216,6 +216,11 @@ func stillMeets(b *ledger.Book, e *ledger.Entry, x *ledger.LotStatus) error {
 // the check's rule sets on a day; empty where it would, or where no check that stands met
 // them.
 func NoLongerMeets(b *ledger.Book, x *ledger.LotStatus, on standard.Date) (message.Text, error) {
+	return DayOf(b, on).noLongerMeets(x)
+}
+
+func (d *Day) noLongerMeets(x *ledger.LotStatus) (message.Text, error) {
+	b, on := d.book, d.on
 	e := b.InForce(x.CheckID)
 	if x.Status != ledger.StatusReleased || e == nil || e.Kind != ledger.KindCheck {
 		return message.Text{}, nil
@@ -224,7 +229,7 @@ func NoLongerMeets(b *ledger.Book, x *ledger.LotStatus, on standard.Date) (messa
 	if check.Found == nil || b.Root(check.LotID) != b.Root(x.LotID) || !b.Outdated(e.ID).IsEmpty() {
 		return message.Text{}, nil // which the ledger says
 	}
-	g, err := Gather(b, x.LotID, on)
+	g, err := d.Gather(x.LotID)
 	if err != nil {
 		return message.Text{}, nil
 	}
@@ -232,7 +237,7 @@ func NoLongerMeets(b *ledger.Book, x *ledger.LotStatus, on standard.Date) (messa
 	if check.Decision != nil {
 		rule = *check.Decision
 	}
-	evidence, err := g.EvidenceOn(ClimateOf(b), on)
+	evidence, err := d.Evidence(x.LotID)
 	if err != nil {
 		return message.Text{}, err
 	}

@@ -16,6 +16,12 @@ type Standing struct {
 
 // StandingOf is what stands about a lot on a day.
 func StandingOf(b *ledger.Book, lot ledger.ID, on standard.Date) (Standing, error) {
+	return DayOf(b, on).Standing(lot)
+}
+
+// Standing is StandingOf on the day.
+func (d *Day) Standing(lot ledger.ID) (Standing, error) {
+	b := d.book
 	s := Standing{Decided: b.State().LotStatus(lot)}
 	if s.Status != ledger.StatusReleased {
 		return s, nil
@@ -26,7 +32,7 @@ func StandingOf(b *ledger.Book, lot ledger.ID, on standard.Date) (Standing, erro
 	}
 	var err error
 	if s.Outdated = b.Outdated(x.CheckID); s.Outdated.IsEmpty() {
-		s.Outdated, err = NoLongerMeets(b, x, on)
+		s.Outdated, err = d.noLongerMeets(x)
 	}
 	return s, err
 }
