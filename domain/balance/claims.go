@@ -49,12 +49,12 @@ type YardLine struct {
 }
 
 // claims adds up the three weights.
-func claims(w *writer, solved map[string]reconcile.StreamResult) []Claim {
+func claims(w *writer) []Claim {
 	sign := func(boxes, tanks, containers func(*flow) float64) []Claim {
 		out := []Claim{
-			addUp("boxes", w.flows, solved, boxes),
-			addUp("tanks", w.flows, solved, tanks),
-			addUp("containers", w.flows, solved, containers),
+			addUp("boxes", w.flows, boxes),
+			addUp("tanks", w.flows, tanks),
+			addUp("containers", w.flows, containers),
 		}
 		return out
 	}
@@ -85,7 +85,7 @@ func claims(w *writer, solved map[string]reconcile.StreamResult) []Claim {
 }
 
 // addUp adds flows up by their signs.
-func addUp(name string, flows []*flow, solved map[string]reconcile.StreamResult, sign func(*flow) float64) Claim {
+func addUp(name string, flows []*flow, sign func(*flow) float64) Claim {
 	c := Claim{Name: name, Complete: true}
 	measured, adjusted, known := 0.0, 0.0, true
 	var counted []*flow
@@ -94,7 +94,7 @@ func addUp(name string, flows []*flow, solved map[string]reconcile.StreamResult,
 		if s == 0 {
 			continue
 		}
-		r := solved[f.name]
+		r := &f.solved
 		known = known && r.Known()
 		adjusted += s * r.ReconciledKg
 		if f.basis == Unseen {
@@ -126,7 +126,7 @@ func (f *flow) signed(s float64) *flow {
 
 // yardLines sets each yard's boxes beside what agrees with everything else,
 // most honey first.
-func yardLines(w *writer, solved map[string]reconcile.StreamResult) []YardLine {
+func yardLines(w *writer) []YardLine {
 	boxes := map[ledger.ID][]*flow{}
 	for _, f := range w.flows {
 		if f.kind == Boxes {
@@ -136,7 +136,7 @@ func yardLines(w *writer, solved map[string]reconcile.StreamResult) []YardLine {
 	var out []YardLine
 	for _, f := range w.flows {
 		if f.kind == Yard {
-			out = append(out, yardLine(w.book, f, boxes[f.yard], solved[f.name]))
+			out = append(out, yardLine(w.book, f, boxes[f.yard], f.solved))
 		}
 	}
 	slices.SortFunc(out, func(a, b YardLine) int {

@@ -78,6 +78,8 @@ type flow struct {
 	yard, run, tank, lot ledger.ID
 	// tareKg is the mean tare of the containers.
 	tareKg float64
+	// solved is what the reconciliation says of it.
+	solved reconcile.StreamResult
 	// elsewhere gives the other tanks, as they stood, that it may have gone into, while its
 	// period is being reconciled; nil where there are none.
 	elsewhere func() []berth
@@ -178,32 +180,37 @@ func network(flows []*flow) reconcile.Network {
 // parts divides flows into those that hang together through their nodes, in the
 // order in which they come.
 func parts(flows []*flow) [][]*flow {
-	above := map[string]string{}
-	var top func(string) string
-	top = func(node string) string {
-		up, ok := above[node]
-		if !ok || up == node {
-			above[node] = node
-			return node
+	number, above := map[string]int{}, []int{}
+	of := func(node string) int {
+		i, known := number[node]
+		if !known {
+			i = len(above)
+			number[node], above = i, append(above, i)
 		}
-		above[node] = top(up)
-		return above[node]
+		return i
 	}
-	end := func(f *flow) string {
-		if f.from != reconcile.Outside {
-			return f.from
+	top := func(i int) int {
+		for above[i] != i {
+			above[i] = above[above[i]]
+			i = above[i]
 		}
-		return f.to
+		return i
 	}
-	for _, f := range flows {
-		if f.from != reconcile.Outside && f.to != reconcile.Outside {
-			above[top(f.from)] = top(f.to)
+	ends := make([]int, len(flows))
+	for i, f := range flows {
+		switch {
+		case f.from == reconcile.Outside:
+			ends[i] = of(f.to)
+		default:
+			if ends[i] = of(f.from); f.to != reconcile.Outside {
+				above[top(ends[i])] = top(of(f.to))
+			}
 		}
 	}
-	at := map[string]int{}
+	at := map[int]int{}
 	var out [][]*flow
-	for _, f := range flows {
-		root := top(end(f))
+	for k, f := range flows {
+		root := top(ends[k])
 		i, ok := at[root]
 		if !ok {
 			i = len(out)

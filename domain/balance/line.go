@@ -27,10 +27,11 @@ func (w *writer) write(f *flow) {
 		return
 	}
 	base := f.said
-	for n := 2; w.names[f.said.String()]; n++ {
-		f.said = message.F("%s (%s)", base, n)
-	}
 	f.name = f.said.String()
+	for n := 2; w.names[f.name]; n++ {
+		f.said = message.F("%s (%s)", base, n)
+		f.name = f.said.String()
+	}
 	w.names[f.name] = true
 	w.flows = append(w.flows, f)
 }

@@ -32,7 +32,7 @@ func (b *Book) Days(p Period) ([]DayLine, error) {
 		if err != nil {
 			return nil, err
 		}
-		r, err := b.Reconcile(one)
+		r, err := b.inShort(one)
 		if err != nil {
 			return nil, err
 		}

@@ -76,23 +76,56 @@ func Reconcile(b *ledger.Book, p Period) (*Report, error) { return Read(b, nil).
 
 // Reconcile is the Reconcile of a book that was read.
 func (b *Book) Reconcile(p Period) (*Report, error) {
+	out, w, err := b.solve(p)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range w.flows {
+		if f.kind != Yard {
+			out.Flows = append(out.Flows, tell(f, f.solved))
+		}
+	}
+	out.Nodes = slices.DeleteFunc(out.Nodes, func(n reconcile.NodeResult) bool { return !n.Testable })
+	out.Claims = claims(w)
+	out.Yards = yardLines(w)
+	out.Statement, out.Unseen = out.statement(), out.unseen()
+	return out, nil
+}
+
+// inShort is Reconcile for whoever reads the tests, the claims and the statement alone.
+func (b *Book) inShort(p Period) (*Report, error) {
+	out, w, err := b.solve(p)
+	if err != nil {
+		return nil, err
+	}
+	for _, f := range w.flows {
+		if f.kind != Yard {
+			out.Flows = append(out.Flows, Flow{StreamResult: f.solved, Said: f.said})
+		}
+	}
+	out.Claims = claims(w)
+	out.Statement = out.statement()
+	return out, nil
+}
+
+// solve writes the flows of a period and makes them agree, part by part.
+func (b *Book) solve(p Period) (*Report, *writer, error) {
 	w := &writer{house: b.house, Period: p, names: map[string]bool{}}
 	w.cutTanks()
 	w.writeRuns()
 	w.writeTanks()
 	out := &Report{Period: p, Global: reconcile.GlobalTest{PValue: 1, Passed: true}}
-	solved := map[string]reconcile.StreamResult{}
 	var all []*solvedPart
 	for _, flows := range parts(w.flows) {
 		if err := p.bounded(flows); err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 		r, err := b.solved.reconcile(flows)
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
-		for _, s := range r.Streams {
-			solved[s.Name] = s
+		for i, f := range flows {
+			f.solved = r.Streams[i]
 		}
 		out.Nodes = append(out.Nodes, r.Nodes...)
 		all = append(all, &solvedPart{flows, r, suspect(flows, r)})
@@ -106,16 +139,7 @@ func (b *Book) Reconcile(p Period) (*Report, error) {
 		out.Parts = append(out.Parts, Part{Global: p.result.Global, Flows: len(p.flows), Suspect: p.suspect})
 	}
 	out.test()
-	for _, f := range w.flows {
-		if f.kind != Yard {
-			out.Flows = append(out.Flows, tell(f, solved[f.name]))
-		}
-	}
-	out.Nodes = slices.DeleteFunc(out.Nodes, func(n reconcile.NodeResult) bool { return !n.Testable })
-	out.Claims = claims(w, solved)
-	out.Yards = yardLines(w, solved)
-	out.Statement, out.Unseen = out.statement(), out.unseen()
-	return out, nil
+	return out, w, nil
 }
 
 // test makes one test of those of the parts, whose weights err apart.

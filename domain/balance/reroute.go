@@ -40,6 +40,9 @@ func (p *solvedPart) squared() float64 {
 // reroute looks, in parts that do not agree, for a movement that fits into
 // another tank much better than any weight is wrong, and suspects that instead.
 func reroute(all []*solvedPart, solved *Solved) {
+	if !slices.ContainsFunc(all, func(p *solvedPart) bool { return !p.result.Global.Passed }) {
+		return
+	}
 	partOf := map[string]*solvedPart{}
 	for _, p := range all {
 		for _, f := range p.flows {
