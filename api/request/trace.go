@@ -41,7 +41,7 @@ func (t *tracers) Of(outfit uuid.UUID, b *ledger.Book, now bool) *trace.Tracer {
 	t.mu.Unlock()
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if k.tracer == nil || !k.tracer.Of(b) {
+	if k.tracer == nil || !k.tracer.Of(b) && !k.tracer.GoOn(b) {
 		k.tracer = trace.Open(b)
 	}
 	return k.tracer

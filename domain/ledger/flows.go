@@ -31,7 +31,10 @@ func (b *Book) Flows(yield func(Flow) bool) {
 // FlowsAsKnown begins to give the flows as the book knows them now. The book may go on
 // meanwhile.
 func (b *Book) FlowsAsKnown() *FlowWalk {
-	w := &FlowWalk{number: b.Len(), held: map[ID]int64{}}
+	w := &FlowWalk{number: b.Len(), held: map[ID]int64{}, unknown: map[ID]bool{}}
+	if w.number > 0 {
+		w.first = b.facts[0]
+	}
 	for _, f := range b.line {
 		if movesHoney(f.Body) {
 			w.line = append(w.line, uint32(f.Number))
@@ -51,6 +54,44 @@ type FlowWalk struct {
 	// done counts those that were followed.
 	done int
 	held map[ID]int64
+	// unknown are what they named and the book had not got.
+	unknown map[ID]bool
+	// first tells a book that had to be opened anew.
+	first *fact
+}
+
+// GoOn takes in what the book learned since the walk began, and reports whether it could: all
+// of that has to come after what the walk follows, and may change none of it. A walk that could
+// not go on is as before.
+func (w *FlowWalk) GoOn(b *Book) bool {
+	if w.first == nil || b.Len() < w.number || b.facts[0] != w.first {
+		return false
+	}
+	line := w.line
+	for _, f := range b.facts[w.number:] {
+		if f.Replaces != (ID{}) || w.unknown[f.ID] || !changesNoFlow(f.Kind) {
+			return false
+		}
+		if !movesHoney(f.Body) {
+			continue
+		}
+		if n := len(line); n > 0 && !b.facts[line[n-1]-1].precedes(f) {
+			return false
+		}
+		line = append(line, uint32(f.Number))
+	}
+	w.line, w.number = line, b.Len()
+	return true
+}
+
+// changesNoFlow reports whether an entry of a kind leaves all flows before it as they were.
+func changesNoFlow(k Kind) bool {
+	switch k {
+	case KindMovement, KindFill, KindDispatch, KindStocktake, KindWash, KindLot,
+		KindReading, KindCalibration, KindTemperatureLog, KindSample, KindCheck, KindLotStatus, KindAcceptance:
+		return true
+	}
+	return false
 }
 
 // Some gives the flows of the next entries, not more than so many, and reports whether
@@ -176,6 +217,9 @@ func (w *FlowWalk) whereTo(b *Book, to Place) Place {
 func (w *FlowWalk) place(b *Book, id ID) Place {
 	f := b.byID[id]
 	if f == nil || f.Number > w.number {
+		if id != (ID{}) && w.unknown != nil {
+			w.unknown[id] = true
+		}
 		return Place{}
 	}
 	switch kind := f.root.kindAsKnown(w.number); kind {

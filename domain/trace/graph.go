@@ -3,6 +3,7 @@ package trace
 import (
 	"cmp"
 	"slices"
+	"sync"
 	"time"
 
 	"pullbook/domain/balance"
@@ -15,7 +16,9 @@ type Tracer struct {
 	allowance
 	book    *ledger.Book
 	through int64
-	flows   []ledger.Flow
+	// walk is what flows were had from, and follows the book further.
+	walk  *ledger.FlowWalk
+	flows []ledger.Flow
 	// moves are the flows by the places of their holders in holders.
 	moves   []move
 	holders []ledger.Place
@@ -28,9 +31,17 @@ type Tracer struct {
 	sourceOf map[ledger.Place]int32
 	// given is what each source gave in all at the most, in grams.
 	given []float64
-	said  map[ledger.ID][]*ledger.Entry
-	// mentions are the readings on each place, in order of their numbers.
-	mentions map[ledger.ID][]*ledger.Entry
+	// boxes are, by run, how many of each pull went in.
+	boxes map[ledger.ID]map[ledger.ID]int
+	// told is what is said of runs and places; nil until somebody asks.
+	told *told
+}
+
+// told are entries that move no honey, by what they are about, in order of occurrence.
+type told struct {
+	once sync.Once
+	// said is about each run, and mentions are the readings on each place.
+	said, mentions map[ledger.ID][]*ledger.Entry
 }
 
 // move is a flow from one holder to another; outside stands for what is none.
@@ -68,47 +79,108 @@ func Open(b *ledger.Book) *Tracer { return open(b, allowed) }
 // open allows so many standard deviations of masses and shares.
 func open(b *ledger.Book, allowed float64) *Tracer {
 	t := &Tracer{
-		allowance: allowance{balance.WeightsOf(b), allowed}, book: b, through: b.Len(), at: map[ledger.ID]int32{},
+		allowance: allowance{balance.WeightsOf(b), allowed}, book: b, through: b.Len(), walk: b.FlowsAsKnown(), at: map[ledger.ID]int32{},
 		origins: []Origin{{Name: placeName(b, ledger.Place{})}}, given: []float64{0}, sourceOf: map[ledger.Place]int32{{}: unexplained},
-		said: map[ledger.ID][]*ledger.Entry{}, mentions: map[ledger.ID][]*ledger.Entry{},
-	}
-	for f := range b.Flows {
-		m := move{from: t.holder(f.From), to: t.holder(f.To), grams: f.Grams, short: f.UnexplainedG, wash: f.Entry.Kind == ledger.KindWash}
-		m.off2, m.sets = t.off2(f)
-		if f.From.Kind == ledger.PlaceRun {
-			r := t.runs[m.from]
-			if r == nil {
-				h := b.Harvest(f.From.ID)
-				r = &run{mix: h.Mix, how: h.How, boxes: map[ledger.ID]int{}}
-				t.runs[m.from] = r
-			}
-			r.grams += f.Grams
-			r.off2 += m.off2
-		}
-		t.flows, t.moves = append(t.flows, f), append(t.moves, m)
+		boxes: map[ledger.ID]map[ledger.ID]int{}, told: new(told),
 	}
 	for _, e := range b.Happened {
-		switch body := e.Body.(type) {
-		case *ledger.Reading:
-			on := b.Root(body.On.ID)
-			t.mentions[on] = append(t.mentions[on], e)
-		case *ledger.RunSupers:
-			t.say(body.RunID, e)
-			if at, known := t.at[b.Root(body.RunID)]; known && t.runs[at] != nil {
-				t.runs[at].boxes[b.Root(body.PullID)] += body.Supers
+		if body, ok := e.Body.(*ledger.RunSupers); ok {
+			run := b.Root(body.RunID)
+			if t.boxes[run] == nil {
+				t.boxes[run] = map[ledger.ID]int{}
 			}
-		case *ledger.Load:
-			t.say(body.RunID, e)
-		case *ledger.RunEnd:
-			t.say(body.RunID, e)
+			t.boxes[run][b.Root(body.PullID)] += body.Supers
+		}
+	}
+	t.follow()
+	return t
+}
+
+// GoOn takes in what the book learned since the tracer was opened, and reports whether it
+// could. It can where that leaves what was traced as it was, as most entries do. Nobody may ask
+// the tracer meanwhile.
+func (t *Tracer) GoOn(b *ledger.Book) bool {
+	if t.book != b || !t.walk.GoOn(b) {
+		return false
+	}
+	t.through, t.told = b.Len(), new(told)
+	t.follow()
+	return true
+}
+
+// follow takes in the flows that the walk has still to give.
+func (t *Tracer) follow() {
+	fuller := map[int32]bool{}
+	flows, more := []ledger.Flow(nil), true
+	for more {
+		flows, more = t.walk.Some(t.book, 1<<10)
+		for _, f := range flows {
+			m := move{from: t.holder(f.From), to: t.holder(f.To), grams: f.Grams, short: f.UnexplainedG, wash: f.Entry.Kind == ledger.KindWash}
+			m.off2, m.sets = t.off2(f)
+			if f.From.Kind == ledger.PlaceRun {
+				t.harvest(m, f.From.ID)
+				fuller[m.from] = true
+			}
+			t.flows, t.moves = append(t.flows, f), append(t.moves, m)
 		}
 	}
 	for at, place := range t.holders {
-		if r := t.runs[at]; r != nil {
-			t.fill(place, r)
+		if fuller[int32(at)] {
+			t.fill(place, t.runs[at])
 		}
 	}
-	return t
+	if len(fuller) > 0 {
+		t.sumGiven()
+	}
+}
+
+// harvest adds to a run what a move takes out of it.
+func (t *Tracer) harvest(m move, id ledger.ID) {
+	r := t.runs[m.from]
+	if r == nil {
+		h := t.book.Harvest(id)
+		r = &run{mix: h.Mix, how: h.How, boxes: t.boxes[id]}
+		t.runs[m.from] = r
+	}
+	r.grams += m.grams
+	r.off2 += m.off2
+}
+
+// sumGiven adds up what each source gave, run by run.
+func (t *Tracer) sumGiven() {
+	clear(t.given)
+	for _, r := range t.runs {
+		if r == nil {
+			continue
+		}
+		for _, p := range r.of {
+			t.given[p.source] += p.top
+		}
+	}
+}
+
+// toldOf is what is said of runs and places.
+func (t *Tracer) toldOf() *told {
+	t.told.once.Do(func() {
+		t.told.said, t.told.mentions = map[ledger.ID][]*ledger.Entry{}, map[ledger.ID][]*ledger.Entry{}
+		add := func(to map[ledger.ID][]*ledger.Entry, id ledger.ID, e *ledger.Entry) {
+			id = t.book.Root(id)
+			to[id] = append(to[id], e)
+		}
+		for _, e := range t.book.Happened {
+			switch body := e.Body.(type) {
+			case *ledger.Reading:
+				add(t.told.mentions, body.On.ID, e)
+			case *ledger.RunSupers:
+				add(t.told.said, body.RunID, e)
+			case *ledger.Load:
+				add(t.told.said, body.RunID, e)
+			case *ledger.RunEnd:
+				add(t.told.said, body.RunID, e)
+			}
+		}
+	})
+	return t.told
 }
 
 // fill puts into a run what its pulls and their yards gave.
@@ -125,10 +197,10 @@ func (t *Tracer) fill(place ledger.Place, r *run) {
 		}
 	}
 	parts[t.source(place)] = r.mix.Parts
+	r.of, r.may = nil, nil
 	for s, of := range parts {
 		p := t.partOf(r, of)
 		p.source = s
-		t.given[s] += p.top
 		r.of = append(r.of, p)
 		r.may.add(s)
 	}
@@ -149,11 +221,6 @@ func (t *Tracer) source(p ledger.Place) int32 {
 	}
 	t.origins, t.given = append(t.origins, o), append(t.given, 0)
 	return i
-}
-
-func (t *Tracer) say(run ledger.ID, e *ledger.Entry) {
-	run = t.book.Root(run)
-	t.said[run] = append(t.said[run], e)
 }
 
 // Of reports whether the tracer is of that book as it is now.

@@ -196,12 +196,13 @@ func (b *back) restsOn(yield func(*ledger.Entry) bool) {
 			more = yield(e)
 		}
 	}
+	told := b.toldOf()
 	about := func(id ledger.ID) {
 		give(b.book.InForce(id))
-		for _, e := range b.said[id] {
+		for _, e := range told.said[id] {
 			give(e)
 		}
-		for _, e := range b.mentions[id] {
+		for _, e := range told.mentions[id] {
 			give(e)
 		}
 	}
@@ -223,7 +224,7 @@ func (b *back) restsOn(yield func(*ledger.Entry) bool) {
 		about(b.out.Of.ID)
 	}
 	for _, p := range b.out.Passed {
-		for _, e := range b.mentions[p.Place.ID] {
+		for _, e := range told.mentions[p.Place.ID] {
 			if !e.OccurredAt.Before(p.First) && !e.OccurredAt.After(p.Last) {
 				give(e)
 			}

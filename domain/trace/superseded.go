@@ -287,7 +287,7 @@ func (u *upstream) surroundings() {
 }
 
 func (u *upstream) measured(on ledger.ID) {
-	for _, e := range u.t.mentions[on] {
+	for _, e := range u.t.toldOf().mentions[on] {
 		u.read[u.t.book.Root(e.Body.(*ledger.Reading).InstrumentID)] = true
 	}
 }
