@@ -120,20 +120,25 @@ func (v *balanceView) shown(f locale.Voice, r *balance.Report) {
 
 // leaf is a leaf of all flows, those that fit worst first.
 func (v *balanceView) leaf(f locale.Voice, flows []balance.Flow) {
-	flows = slices.DeleteFunc(slices.Clone(flows), func(x balance.Flow) bool { return x.Basis == balance.Unseen })
-	slices.SortStableFunc(flows, func(x, y balance.Flow) int {
+	var seen []*balance.Flow
+	for i := range flows {
+		if flows[i].Basis != balance.Unseen {
+			seen = append(seen, &flows[i])
+		}
+	}
+	slices.SortStableFunc(seen, func(x, y *balance.Flow) int {
 		return cmp.Compare(math.Abs(y.Standardised), math.Abs(x.Standardised))
 	})
-	from := max(0, min(v.from, len(flows)-1))
-	to := min(from+flowsOnALeaf, len(flows))
-	for _, x := range flows[from:to] {
-		v.Flows = append(v.Flows, v.flowRow(f, x))
+	from := max(0, min(v.from, len(seen)-1))
+	to := min(from+flowsOnALeaf, len(seen))
+	for _, x := range seen[from:to] {
+		v.Flows = append(v.Flows, v.flowRow(f, *x))
 	}
-	v.Count, v.First, v.Last = f.Count(len(flows)), from+1, to
+	v.Count, v.First, v.Last = f.Count(len(seen)), from+1, to
 	if from > 0 {
 		v.Earlier = v.at(func(a *balanceAsked) { a.from = max(0, from-flowsOnALeaf) })
 	}
-	if to < len(flows) {
+	if to < len(seen) {
 		v.Later = v.at(func(a *balanceAsked) { a.from = to })
 	}
 }

@@ -102,10 +102,10 @@ func addUp(name string, flows []*flow, sign func(*flow) float64) Claim {
 			continue
 		}
 		measured += s * f.kg
-		counted = append(counted, f.signed(s))
+		counted = append(counted, f)
 	}
 	if c.Complete {
-		sd := math.Sqrt(varianceOfSum(counted))
+		sd := math.Sqrt(varianceOfSum(counted, sign))
 		c.MeasuredKg, c.UncertaintyKg = &measured, &sd
 	}
 	if known {
@@ -113,15 +113,6 @@ func addUp(name string, flows []*flow, sign func(*flow) float64) Claim {
 	}
 	c.Sentence = c.sentence()
 	return c
-}
-
-// signed is a flow whose errors count with a sign.
-func (f *flow) signed(s float64) *flow {
-	out := &flow{own: f.own}
-	for _, p := range f.common {
-		out.common = append(out.common, part{p.source, s * p.kg})
-	}
-	return out
 }
 
 // yardLines sets each yard's boxes beside what agrees with everything else,
@@ -159,7 +150,7 @@ func yardLine(b *ledger.Book, yard *flow, boxes []*flow, r reconcile.StreamResul
 			weighed += f.kg
 		}
 	}
-	variance := varianceOfSum(boxes)
+	variance := varianceOfSum(boxes, func(*flow) float64 { return 1 })
 	l.UncertaintyKg = math.Sqrt(variance)
 	if l.MeasuredKg > 0 {
 		factor := l.AdjustedKg / l.MeasuredKg

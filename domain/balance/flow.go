@@ -136,13 +136,14 @@ func (s sources) of(common []part) []shared {
 	return out
 }
 
-// varianceOfSum is that of the sum of several weights.
-func varianceOfSum(flows []*flow) float64 {
+// varianceOfSum is that of the sum of several weights, each counted by its sign.
+func varianceOfSum(flows []*flow, sign func(*flow) float64) float64 {
 	v, shared := 0.0, map[string]float64{}
 	for _, f := range flows {
 		v += f.own * f.own
+		s := sign(f)
 		for _, p := range f.common {
-			shared[p.source] += p.kg
+			shared[p.source] += s * p.kg
 		}
 	}
 	// In an order: sums of the same figures in another order may differ in the last digit.

@@ -122,8 +122,10 @@ func gather(b *ledger.Book) *house {
 		}
 	}
 	var attached []attachment
-	for root, e := range b.Happened {
-		h.last = e.OccurredAt
+	h.last = b.Latest()
+	weighing := b.HappenedOf(ledger.KindPull, ledger.KindRun, ledger.KindFill, ledger.KindMovement, ledger.KindStocktake, ledger.KindWash,
+		ledger.KindRunSupers, ledger.KindRunEnd)
+	for root, e := range weighing {
 		switch x := e.Body.(type) {
 		case *ledger.Pull:
 			h.addPull(root, e.OccurredAt, x)

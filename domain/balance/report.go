@@ -80,6 +80,7 @@ func (b *Book) Reconcile(p Period) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
+	out.Flows = make([]Flow, 0, len(w.flows))
 	for _, f := range w.flows {
 		if f.kind != Yard {
 			out.Flows = append(out.Flows, tell(f, f.solved))
@@ -98,6 +99,7 @@ func (b *Book) inShort(p Period) (*Report, error) {
 	if err != nil {
 		return nil, err
 	}
+	out.Flows = make([]Flow, 0, len(w.flows))
 	for _, f := range w.flows {
 		if f.kind != Yard {
 			out.Flows = append(out.Flows, Flow{StreamResult: f.solved, Said: f.said})

@@ -100,7 +100,8 @@ func (s *Solved) chiSquare(flows []*flow, change func(*reconcile.Network), words
 
 // digest is of all that network makes of flows, and of words beside.
 func digest(flows []*flow, words ...string) weights {
-	var room []byte
+	const each = 512 // about what one takes
+	room := make([]byte, 0, each*len(flows))
 	text := func(s string) { room = append(binary.AppendUvarint(room, uint64(len(s))), s...) }
 	number := func(v float64) { room = binary.LittleEndian.AppendUint64(room, math.Float64bits(v)) }
 	for _, f := range flows {

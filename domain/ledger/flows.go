@@ -36,7 +36,7 @@ func (b *Book) FlowsAsKnown() *FlowWalk {
 		w.first = b.facts[0]
 	}
 	for _, f := range b.line {
-		if movesHoney(f.Body) {
+		if kindsMovingHoney[f.kind] {
 			w.line = append(w.line, uint32(f.Number))
 		}
 	}
@@ -116,6 +116,15 @@ func (w *FlowWalk) some(b *Book, most int, yield func(Flow) bool) (more bool) {
 	}
 	return w.done < len(w.line)
 }
+
+// kindsMovingHoney says which kinds do, by their rank.
+var kindsMovingHoney = func() []bool {
+	out := make([]bool, len(kindIndex))
+	for i, k := range kinds {
+		out[i] = movesHoney(k.body())
+	}
+	return out
+}()
 
 func movesHoney(body Body) bool {
 	switch body.(type) {

@@ -25,7 +25,9 @@ func (b *Book) Holdings(tanks []ID, from, until time.Time) [][]Holding {
 		}
 	}
 	for _, f := range b.line[:n] {
-		walk.follow(b, f)
+		if kindsMovingHoney[f.kind] {
+			walk.follow(b, f)
+		}
 	}
 	note(from)
 	for ; n < len(b.line) && b.line[n].at <= until.UnixMicro(); n++ {

@@ -165,7 +165,9 @@ type dispatch struct {
 func gather(b *ledger.Book) *gathered {
 	g := &gathered{book: b, pulls: map[ledger.ID]*pullFacts{}, runs: map[ledger.ID]*runFacts{}}
 	var attached []*ledger.Entry // what says something of a pull or run that may come after it
-	for root, e := range b.Happened {
+	yielding := b.HappenedOf(ledger.KindPull, ledger.KindRun, ledger.KindHiveCount, ledger.KindFill, ledger.KindDispatch,
+		ledger.KindRunSupers, ledger.KindLoad, ledger.KindRunEnd, ledger.KindReading)
+	for root, e := range yielding {
 		switch body := e.Body.(type) {
 		case *ledger.Pull:
 			p := &pullFacts{id: root, at: e.OccurredAt, pull: body, yard: b.Root(body.YardID), used: tally{}}

@@ -59,8 +59,8 @@ func lots(b *ledger.Book, take func(opened time.Time) bool) iter.Seq[*LotReport]
 
 func lotsBy(b *ledger.Book, take func(opened time.Time) bool, report func(ledger.ID, *ledger.Lot) *LotReport) iter.Seq[*LotReport] {
 	return func(yield func(*LotReport) bool) {
-		for root, e := range b.Happened {
-			if lot, ok := e.Body.(*ledger.Lot); ok && take(e.OccurredAt) && !yield(report(root, lot)) {
+		for root, e := range b.HappenedOf(ledger.KindLot) {
+			if take(e.OccurredAt) && !yield(report(root, e.Body.(*ledger.Lot))) {
 				return
 			}
 		}

@@ -42,10 +42,9 @@ func Shares(b *ledger.Book, seasonID ledger.ID) ([]ShareLine, error) {
 	}
 	g := gather(b)
 	usual := map[[2]ledger.ID]int64{}
-	for _, e := range b.Happened {
-		if in, ok := e.Body.(*ledger.RunSupers); ok {
-			usual[[2]ledger.ID{b.Root(in.RunID), b.Root(in.PullID)}] += g.boxes([]ledger.SuperCount{in.SuperCount}, usualNetG)
-		}
+	for _, e := range b.HappenedOf(ledger.KindRunSupers) {
+		in := e.Body.(*ledger.RunSupers)
+		usual[[2]ledger.ID{b.Root(in.RunID), b.Root(in.PullID)}] += g.boxes([]ledger.SuperCount{in.SuperCount}, usualNetG)
 	}
 	var out []ShareLine
 	for _, r := range g.runsInOrder {

@@ -105,7 +105,9 @@ func ShedOf(b *ledger.Book) Shed {
 		}
 		return r
 	}
-	for root, e := range b.Happened {
+	working := b.HappenedOf(ledger.KindRun, ledger.KindRunSupers, ledger.KindLoad, ledger.KindMovement, ledger.KindRunEnd,
+		ledger.KindPull, ledger.KindLot, ledger.KindFill)
+	for root, e := range working {
 		switch x := e.Body.(type) {
 		case *ledger.Run:
 			if e.OccurredAt.After(since) {

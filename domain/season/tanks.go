@@ -54,7 +54,7 @@ func Tanks(b *ledger.Book) []TankLine {
 		}
 		return nil
 	}
-	for _, e := range b.Happened {
+	for _, e := range b.HappenedOf(ledger.KindMovement, ledger.KindFill, ledger.KindWash, ledger.KindReading) {
 		switch body := e.Body.(type) {
 		case *ledger.Movement:
 			moved(body.From.ID, e.OccurredAt)

@@ -83,14 +83,13 @@ func open(b *ledger.Book, allowed float64) *Tracer {
 		origins: []Origin{{Name: placeName(b, ledger.Place{})}}, given: []float64{0}, sourceOf: map[ledger.Place]int32{{}: unexplained},
 		boxes: map[ledger.ID]map[ledger.ID]int{}, told: new(told),
 	}
-	for _, e := range b.Happened {
-		if body, ok := e.Body.(*ledger.RunSupers); ok {
-			run := b.Root(body.RunID)
-			if t.boxes[run] == nil {
-				t.boxes[run] = map[ledger.ID]int{}
-			}
-			t.boxes[run][b.Root(body.PullID)] += body.Supers
+	for _, e := range b.HappenedOf(ledger.KindRunSupers) {
+		body := e.Body.(*ledger.RunSupers)
+		run := b.Root(body.RunID)
+		if t.boxes[run] == nil {
+			t.boxes[run] = map[ledger.ID]int{}
 		}
+		t.boxes[run][b.Root(body.PullID)] += body.Supers
 	}
 	t.follow()
 	return t
@@ -167,7 +166,7 @@ func (t *Tracer) toldOf() *told {
 			id = t.book.Root(id)
 			to[id] = append(to[id], e)
 		}
-		for _, e := range t.book.Happened {
+		for _, e := range t.book.HappenedOf(ledger.KindReading, ledger.KindRunSupers, ledger.KindLoad, ledger.KindRunEnd) {
 			switch body := e.Body.(type) {
 			case *ledger.Reading:
 				add(t.told.mentions, body.On.ID, e)
