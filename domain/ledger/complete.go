@@ -2,6 +2,8 @@ package ledger
 
 import (
 	"errors"
+	"slices"
+	"sort"
 	"time"
 
 	"pullbook/domain/fault"
@@ -151,16 +153,14 @@ func (b *Book) LastMoisture(on ID, until time.Time) *MoistureReading {
 // LastReading is the last reading on a tank, lot or container up to an instant of
 // those that are asked for; nil where none is.
 func (b *Book) LastReading(on ID, until time.Time, asked func(*Reading) bool) *Entry {
-	var last *fact
-	for _, f := range b.readings[b.rootID(on)] {
-		if asked(f.Body.(*Reading)) && f.at <= until.UnixMicro() && (last == nil || order(last, f) < 0) {
-			last = f
+	readings := b.readings[b.rootID(on)] // in order of occurrence
+	past := sort.Search(len(readings), func(i int) bool { return readings[i].at > until.UnixMicro() })
+	for _, f := range slices.Backward(readings[:past]) {
+		if asked(f.Body.(*Reading)) {
+			return f.Entry
 		}
 	}
-	if last == nil {
-		return nil
-	}
-	return last.Entry
+	return nil
 }
 
 // Gauge is the tank's shape as something that can be dipped.

@@ -68,7 +68,7 @@ func Days(from, to Date) int {
 // stale says that there were results, all of them too old.
 func (m *measured) estimatesOn(on Date, within, lotSize int) (estimates []Estimate, stale bool) {
 	if within == 0 {
-		return m.estimates, false
+		return m.estimates(), false
 	}
 	var young []reading
 	for _, r := range m.readings {
@@ -77,7 +77,7 @@ func (m *measured) estimatesOn(on Date, within, lotSize int) (estimates []Estima
 		}
 	}
 	if len(young) == len(m.readings) {
-		return m.estimates, false
+		return m.estimates(), false
 	}
 	return combine(young, lotSize), len(young) == 0
 }

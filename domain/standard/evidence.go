@@ -3,6 +3,8 @@ package standard
 import (
 	"fmt"
 	"slices"
+	"strconv"
+	"sync"
 	"time"
 )
 
@@ -89,7 +91,10 @@ type measured struct {
 	inProcess bool      // there were results, but some were taken too early to count
 	latest    time.Time // when the last of them was so
 
-	estimates []Estimate // of a measured parameter: by containers, by composite sample
+	// estimates combine the readings of a measured parameter, by containers and by composite
+	// sample, in a lot of so many containers; they are worked out once somebody asks, since a
+	// rule set asks for few parameters.
+	estimates func() []Estimate
 }
 
 // reading is one result in the first unit of its parameter. A "less than" result
@@ -118,14 +123,14 @@ func NewEvidence(lot Lot) (*Evidence, error) {
 	var p problems
 	e := &Evidence{lot: lot, facts: lot.Declaration.facts(&p), parameters: map[string]*measured{}}
 	for i := range lot.Results {
-		e.addResult(fmt.Sprintf("results/%d", i), &lot.Results[i], &p)
+		e.addResult("results/"+strconv.Itoa(i), &lot.Results[i], &p)
 	}
 	if len(p) > 0 {
 		return nil, p.err()
 	}
 	e.deriveComplements()
 	for _, m := range e.parameters {
-		m.estimates = combine(m.readings, len(lot.Containers))
+		m.estimates = sync.OnceValue(func() []Estimate { return combine(m.readings, len(lot.Containers)) })
 	}
 	return e, nil
 }
@@ -134,7 +139,7 @@ func NewEvidence(lot Lot) (*Evidence, error) {
 // from the containers measured, one from composite samples, as far as there are.
 func (e *Evidence) Estimates(parameter string) []Estimate {
 	if m := e.parameters[parameter]; m != nil {
-		return slices.Clone(m.estimates)
+		return slices.Clone(m.estimates())
 	}
 	return nil
 }
@@ -323,12 +328,12 @@ func (e *Evidence) declared(attribute string) [][]string { return e.facts[attrib
 // result answers a condition that rests on another result of the lot.
 func (e *Evidence) result(test *ResultTest) truth {
 	m := e.parameters[test.Parameter]
-	if m == nil || len(m.estimates) == 0 {
+	if m == nil || len(m.estimates()) == 0 {
 		return unknown
 	}
 	unit, _ := m.parameter.unit(test.Unit)
 	passed, failed := false, false
-	for _, estimate := range m.estimates {
+	for _, estimate := range m.estimates() {
 		for _, end := range []struct {
 			at Decimal
 			open
