@@ -95,13 +95,24 @@ type survey struct {
 	runs   map[*fact]*runYield
 }
 
-// happened gives the facts of a kind in the state's part of the line. The line is walked once
-// for all kinds.
+// surveyed are the kinds that are looked at all over the book.
+var surveyed = func() []bool {
+	out := make([]bool, len(kindIndex))
+	for _, k := range []Kind{KindPull, KindRun, KindRunSupers, KindLoad, KindRunEnd, KindFill} {
+		out[kindIndex[k]] = true
+	}
+	return out
+}()
+
+// happened gives the facts of a surveyed kind in the state's part of the line. The line is
+// walked once for all of them.
 func (v *survey) happened(k Kind) []*fact {
 	if v.byKind == nil {
 		v.byKind = make([][]*fact, len(kindIndex))
 		for _, f := range v.book.line[:v.state.done] {
-			v.byKind[f.kind] = append(v.byKind[f.kind], f)
+			if surveyed[f.kind] {
+				v.byKind[f.kind] = append(v.byKind[f.kind], f)
+			}
 		}
 	}
 	return v.byKind[kindIndex[k]]

@@ -54,17 +54,16 @@ func (v *survey) framesOfRuns() (runs []*spunRun) {
 			twice[f.Entry] = true
 		}
 	}
-	of := map[ID]*spunRun{}
+	of := make([]*spunRun, v.book.slots) // by the slots of runs
 	at := func(run ID) *spunRun {
-		id := v.book.rootID(run)
-		if of[id] == nil {
-			of[id] = &spunRun{}
+		if f := v.book.at(run); f != nil && f.slot >= 0 && of[f.slot] != nil {
+			return of[f.slot]
 		}
-		return of[id]
+		return new(spunRun) // of a run that did not happen, which nobody asks for
 	}
 	for _, f := range v.happened(KindRun) {
-		r := at(f.root.ID)
-		r.run = f
+		r := &spunRun{run: f}
+		of[f.root.slot] = r
 		runs = append(runs, r)
 	}
 	for _, f := range v.happened(KindRunSupers) {
@@ -75,7 +74,7 @@ func (v *survey) framesOfRuns() (runs []*spunRun) {
 	}
 	for _, f := range v.happened(KindLoad) {
 		x := f.Body.(*Load)
-		if n := x.FramesLeft + x.FramesRight; !twice[f.root.ID] {
+		if n := x.FramesLeft + x.FramesRight; len(twice) == 0 || !twice[f.root.ID] {
 			r := at(x.RunID)
 			r.spun, r.most = r.spun+n, max(r.most, n)
 		}

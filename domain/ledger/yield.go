@@ -127,12 +127,14 @@ func (v *survey) movedKg(f *fact) float64 { return kg(f.Body.(*Movement).MassG) 
 
 // runsBySeason gives the runs that gave honey, season by season.
 func (v *survey) runsBySeason() [][]*runYield {
-	ends := map[ID]bool{}
+	ends := make([]bool, v.book.slots) // by the slots of runs
 	seasons := v.pulled().seasons
 	of := make([][]*runYield, len(seasons)+1)
 	var runs []*runYield
 	for _, f := range v.happened(KindRunEnd) {
-		ends[v.book.rootID(f.Body.(*RunEnd).RunID)] = true
+		if run := v.book.at(f.Body.(*RunEnd).RunID); run != nil && run.slot >= 0 {
+			ends[run.slot] = true
+		}
 	}
 	for _, f := range v.happened(KindRun) {
 		if y := v.yieldOf(f); y != nil {
@@ -142,7 +144,7 @@ func (v *survey) runsBySeason() [][]*runYield {
 		}
 	}
 	for _, y := range runs {
-		y.ended = ends[y.root.ID]
+		y.ended = ends[y.root.slot]
 	}
 	return of
 }
