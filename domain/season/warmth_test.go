@@ -4,6 +4,8 @@ import (
 	"testing"
 	"time"
 
+	"pgregory.net/rapid"
+
 	"pullbook/domain/ledger"
 	"pullbook/domain/ledger/ledgertest"
 	"pullbook/domain/season"
@@ -29,4 +31,30 @@ func TestHowLongATankWasWarmSinceItWasFilled(t *testing.T) {
 	if w := season.WarmthOf(b, o.Sump, ledgertest.At(60)); !w.Since.IsZero() || !w.LoggedAt.IsZero() || w.Warm != 0 {
 		t.Errorf("a tank of which nothing is known: %+v", w)
 	}
+}
+
+// However a tank was logged, it was warm for as many hours as are counted one by one.
+func TestATankWasWarmForTheHoursThatItWas(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(rt *rapid.T) {
+		o := ledgertest.Random(rt, 60)
+		b, err := o.Open()
+		if err != nil {
+			rt.Fatal(err)
+		}
+		at := ledgertest.At(rapid.Float64Range(0, 300).Draw(rt, "at"))
+		for _, tank := range []ledger.ID{o.Settling, o.Sump} {
+			var want time.Duration
+			since, _ := b.State().HoldsSince(tank)
+			for from := since; !since.IsZero() && from.Before(at); from = from.Add(time.Hour) {
+				step := min(time.Hour, at.Sub(from))
+				if b.Meter(tank).TemperatureC(from.Add(step/2)) >= season.WarmC {
+					want += step
+				}
+			}
+			if w := season.WarmthOf(b, tank, at); w.Warm != want {
+				rt.Fatalf("warm for %v, and hour by hour for %v", w.Warm, want)
+			}
+		}
+	})
 }
