@@ -101,6 +101,7 @@ func (r *LotReport) expect(b *ledger.Book) {
 // lotStock is lotReport without what a lot is made of.
 func lotStock(b *ledger.Book, root ledger.ID, lot *ledger.Lot, state ledger.LotState) *LotReport {
 	r := &LotReport{LotID: root, Lot: *lot, NetG: state.FilledG, HeldG: state.HeldG, DispatchedG: state.DispatchedG}
+	r.Containers = slices.Grow(r.Containers, len(state.Containers))
 	for _, id := range state.Containers {
 		c := container(b, id)
 		if r.FirstFill.IsZero() || c.FilledAt.Before(r.FirstFill) {
