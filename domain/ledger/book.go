@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"runtime/debug"
 	"slices"
 	"sort"
 	"time"
@@ -371,15 +372,16 @@ func (b *Book) Append(e *Entry) (effect Effect, err error) {
 		return Effect{}, err
 	}
 	defer func() {
-		if recover() != nil {
+		if p := recover(); p != nil {
+			println(string(debug.Stack()))
 			effect, err = b.mend(e)
 		}
 	}()
 	involved := b.involved(f)
 	levels := b.levels(involved)
-	b.place(f)
+	old, rests := b.place(f)
 	was.rewound(b.state)
-	b.state.replay(len(b.line))
+	b.state.walkAgain(old, rests)
 	effect = b.effect(f, involved, levels)
 	effect.Elsewhere = b.elsewhere(f, was)
 	return effect, nil
@@ -418,23 +420,22 @@ func (b *Book) upTo(at time.Time) int {
 }
 
 // place puts a new fact into the line and takes the state back to before the first
-// that is not as it was.
-func (b *Book) place(f *fact) {
-	from := 0
+// that is not as it was. It returns the steps that were taken back, and what rests on the fact.
+func (b *Book) place(f *fact) (old []*step, r rests) {
 	first := f.root != f && !f.unreadable() && f.Kind != KindWithdrawal && b.readBefore(f) == nil
 	if first || b.missing[f.ID] || f.root.Kind == KindImport && f.root != f {
 		b.state.rewind(0)
 		b.arrange()
-	} else {
-		from = b.rearrange(f)
-		b.share()
+		return nil, r
 	}
-	b.state.rewind(from)
+	from := b.rearrange(f, &r)
+	b.share()
+	return b.state.rewind(from), r
 }
 
 // rearrange puts a new fact where it belongs, in the stead of the one that it
 // replaces, and gives the first place in the line that is not as it was.
-func (b *Book) rearrange(f *fact) int {
+func (b *Book) rearrange(f *fact, r *rests) int {
 	from := len(b.line)
 	if f.root.takenBack {
 		b.gone[f.ID] = true
@@ -450,23 +451,26 @@ func (b *Book) rearrange(f *fact) int {
 	wasGone := gone
 	if old := b.readBefore(f); f.root != f {
 		if wasGone = old != nil && old.Kind == KindWithdrawal; !wasGone && old != nil {
-			from = min(from, b.remove(old))
+			from = min(from, b.remove(old, r))
 		}
 	}
 	if gone != wasGone && f.root != f {
 		b.setWithdrawn(f.root, gone)
+		r.all = true
 		from = min(from, b.firstNaming(f.root))
 	}
 	if !gone {
-		from = min(from, b.insert(f))
+		from = min(from, b.insert(f, r))
 	}
 	return from
 }
 
 // insert puts a fact that stands into the line and says from where the state
 // has to be had anew.
-func (b *Book) insert(f *fact) int {
+func (b *Book) insert(f *fact, r *rests) int {
 	b.enter(f)
+	b.restOn(r, f)
+	r.in = f
 	from := b.firstResting(f)
 	if f.Kind.SetUp() {
 		return from
@@ -476,8 +480,10 @@ func (b *Book) insert(f *fact) int {
 	return min(from, p)
 }
 
-func (b *Book) remove(f *fact) int {
+func (b *Book) remove(f *fact, r *rests) int {
 	b.strike(f)
+	b.restOn(r, f)
+	r.out = f
 	from := b.firstResting(f)
 	if f.Kind.SetUp() {
 		return from

@@ -222,6 +222,7 @@ func (s *State) look(f *fact, r *Reading) {
 	if root == nil {
 		return
 	}
+	s.widely()
 	if root.Kind != KindLot {
 		s.lookAt(f, root, present)
 		return

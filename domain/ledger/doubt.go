@@ -77,7 +77,7 @@ func (s *State) believe(f *fact, r *Reading) {
 	}
 	switch root.Kind {
 	case KindTank, KindFill:
-		switch h := &s.holders[root.slot]; {
+		switch h := s.looks(root); {
 		case h.Grams > 0:
 			s.correct(f, r, s.touch(root), true)
 		case root.Kind == KindTank && root.subject.(*Tank).Use != Sump: // through a sump honey only passes
@@ -99,6 +99,7 @@ func (s *State) believe(f *fact, r *Reading) {
 func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 	s.warm(h, f.at)
 	if r.Moisture != nil {
+		s.byLayers()
 		instrument, sample := s.book.instrumentVariance(f, r), sampleVariance(r, s.layers.of(h.root))
 		e := h.Belief.water.Held
 		off, sd := r.Moisture.Pct-e.Mean, math.Sqrt(e.Variance+instrument+sample)
@@ -107,7 +108,8 @@ func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 		case verdict == estimate.Against && say:
 			s.flag(s.unfitting(f, r, h, sd))
 		case verdict == estimate.Fits:
-			s.layers = s.layers.learnt(h.root, r, off*off, e.Variance+instrument, sample).learntFrames(h.Belief.water.frames, off*off, sd*sd)
+			s.learnt(h.root, r, off*off, e.Variance+instrument, sample)
+			s.learntFrames(h.Belief.water.frames, off*off, sd*sd)
 		}
 		h.Belief = h.Belief.with(water)
 	}
@@ -122,6 +124,7 @@ func (s *State) correct(f *fact, r *Reading, h grip, say bool) {
 // besideLot holds a reading of a lot against what the book expects of its containers
 // that are here, together.
 func (s *State) besideLot(f *fact, r *Reading, lot *fact) {
+	s.widely()
 	if r.Moisture == nil {
 		return
 	}
@@ -143,6 +146,7 @@ func (s *State) besideLot(f *fact, r *Reading, lot *fact) {
 
 // unfitting says what a reading that does not fit its holder may be.
 func (s *State) unfitting(f *fact, r *Reading, h grip, sd float64) Flag {
+	s.widely()
 	pct, expected := r.Moisture.Pct, h.Belief.Moisture.Mean
 	flag := Flag{Code: ReadingUnexpected, Entry: f.root.ID, On: h.Place, Unit: "%",
 		Expected: expected, Found: pct, MassG: h.Grams, Unlikely: unlikely((pct - expected) / sd)}
@@ -177,6 +181,7 @@ func (s *State) readEmpty(f *fact, r *Reading, tank *fact) Flag {
 // fitsTanks are the other tanks that a reading fits, the nearest first, not more
 // than are told.
 func (s *State) fitsTanks(f *fact, r *Reading, h grip) (out []Explanation) {
+	s.widely()
 	instrument := s.book.instrumentVariance(f, r)
 	away := func(e Explanation) float64 { return math.Abs(r.Moisture.Pct - e.Value) }
 	for _, root := range s.book.roots[kindIndex[KindTank]] {
@@ -238,6 +243,7 @@ func (s *State) beside(f *fact, r *Reading, root *fact) {
 	if r.Moisture == nil {
 		return
 	}
+	s.byLayers()
 	known, again := s.read[root.ID]
 	expected, boxes := known.Held, estimate.Unknown()
 	if !again {
@@ -249,7 +255,7 @@ func (s *State) beside(f *fact, r *Reading, root *fact) {
 	}
 	instrument, sample := s.book.instrumentVariance(f, r), sampleVariance(r, usualLayering)
 	next, verdict := known.takeBeside(boxes, r.Moisture.Pct, instrument, sample)
-	s.besideNext(root.ID, known, next, again)
+	put(s, s.read, root.ID, next)
 	if !expected.Known() {
 		return
 	}
@@ -258,25 +264,15 @@ func (s *State) beside(f *fact, r *Reading, root *fact) {
 	case verdict == estimate.Against:
 		h := grip{&Holder{Place: Place{placeOf(root.Kind), root.ID}, Belief: Belief{Moisture: expected}}, root}
 		if root.Kind == KindRun {
-			h.Grams = s.holders[root.slot].OutG
+			h.Grams = s.looks(root).OutG
 		}
 		flag := s.unfitting(f, r, h, sd)
 		flag.Entries = append(flag.Entries, s.readBefore(f, root)...)
 		s.flag(flag)
 	case !again:
 		drying := s.layers.of(root)
-		s.layers = s.layers.learnt(root, r, off*off, sd*sd-drying, drying)
+		s.learnt(root, r, off*off, sd*sd-drying, drying)
 	}
-}
-
-// besideNext keeps what the readings on a run or pull come to now.
-func (s *State) besideNext(on ID, was, next knownMoisture, again bool) {
-	if again {
-		s.undoWith(func() { s.read[on] = was })
-	} else {
-		s.undoWith(func() { delete(s.read, on) })
-	}
-	s.read[on] = next
 }
 
 // mostReadBefore is how many of the readings before one are named beside it. A run
@@ -285,6 +281,7 @@ const mostReadBefore = 20
 
 // readBefore are the last readings of moisture on a run or pull before one.
 func (s *State) readBefore(f, root *fact) (out []ID) {
+	s.widely()
 	readings := s.book.readings[root.ID]
 	i, _ := slices.BinarySearchFunc(readings, f, order)
 	for i--; i >= 0 && len(out) < mostReadBefore; i-- {

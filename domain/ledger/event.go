@@ -1,5 +1,7 @@
 package ledger
 
+import "encoding/binary"
+
 // mayBeChance is from which probability on chance explains a figure well enough that it
 // is no finding: once among twenty good figures, the usual bar below which a difference
 // is taken to mean something (Fisher 1925, Statistical Methods for Research Workers).
@@ -14,7 +16,7 @@ func (f *Flag) byChance() bool { return f.Unlikely > mayBeChance }
 type event struct {
 	code Code
 	on   ID
-	// spell counts the times that a tank ran short, or over.
+	// spell tells the times apart that a tank ran short, or over.
 	spell int32
 	// accepted is the entry that settled the flags, nil while they are open: what was
 	// settled apart stays apart.
@@ -126,10 +128,14 @@ func (s *State) runsShort(f *fact, h grip, had, short int64) *Flag {
 
 // refilled ends the spell in which a tank ran short: honey came into it, or somebody
 // looked.
-func (h *Holder) refilled() {
+func (h *Holder) refilled(by *fact) {
 	h.hadG, h.shortG = 0, 0
-	h.dry++
+	h.dry = spellOf(by)
 }
+
+// spellOf tells the spells apart by what came last before each. It is made of the fact's
+// id, so that what comes late elsewhere gives no spell another one.
+func spellOf(f *fact) int32 { return int32(binary.BigEndian.Uint32(f.root.ID[12:])) }
 
 // settledWith are the other entries of the finding that an acceptance settles. It is
 // about what was found when it was given: an entry of the same event that comes later

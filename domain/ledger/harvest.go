@@ -152,9 +152,7 @@ func (s *State) harvest(f *fact, run grip, grams int64) *Mix {
 
 func (s *State) runSupers(f *fact, r *RunSupers) {
 	key := superKey{s.book.rootID(r.PullID), s.book.rootID(r.SuperKindID)}
-	was := s.used[key]
-	s.used[key] = was + r.Supers
-	s.undoWith(func() { s.used[key] = was })
+	put(s, s.used, key, s.used[key]+r.Supers)
 	if left := s.SupersLeft(r.PullID, r.SuperKindID); left < 0 {
 		var mass int64
 		if k := body[SuperKind](s.book, r.SuperKindID); k != nil {
@@ -186,9 +184,7 @@ func (s *State) load(f *fact, l *Load) {
 			Expected: quickestLoad.Minutes(), Found: f.OccurredAt.Sub(twin.OccurredAt).Minutes(), MassG: 0})
 	}
 	for _, key := range []loadKey{number, frames} {
-		was := s.loads[key]
-		s.loads[key] = append(was, f)
-		s.undoWith(func() { s.loads[key] = was })
+		put(s, s.loads, key, append(s.loads[key], f))
 	}
 }
 
@@ -283,6 +279,9 @@ func (s *State) reading(f *fact, r *Reading) {
 			flag.MassG = h.Grams
 		}
 		s.flag(flag)
+	}
+	if len(r.Measured) > 0 || r.AnalysedOn != "" || r.On.Kind == PlaceLot {
+		s.widely() // what was measured before, or filled, counts
 	}
 	s.oddInstrument(f, r)
 	s.oddResults(f, r)

@@ -30,7 +30,7 @@ type layering struct{ tank, container, boxes, frames learned }
 // learned is a running mean by weight: of the last few hundred readings where there are
 // more.
 type learned struct {
-	variance, weight float64
+	usual, variance, weight float64
 }
 
 // A usual layering weighs as much as so many readings of honey that was known
@@ -40,25 +40,76 @@ const (
 	learnedFrom = 300
 )
 
-var newLayering = layering{
-	tank: learned{variance: usualLayering}, container: learned{variance: usualLayering},
-	boxes: learned{variance: usualDrying}, frames: learned{variance: usualUnsampled},
-}
+var newLayering = layering{tank: asUsual(usualLayering), container: asUsual(usualLayering), boxes: asUsual(usualDrying), frames: asUsual(usualUnsampled)}
 
-func (l *layering) in(holder *fact) *learned {
+func asUsual(variance float64) learned { return learned{usual: variance, variance: variance} }
+
+// learns is what of the layering a lesson is about.
+type learns int8
+
+const (
+	ofTanks learns = iota
+	ofContainers
+	ofBoxes
+	ofFrames
+)
+
+// about is what of the layering samples of a holder, and of a run beside its boxes, tell of.
+func about(holder *fact) learns {
 	switch holder.Kind {
 	case KindTank:
-		return &l.tank
+		return ofTanks
 	case KindFill:
-		return &l.container
+		return ofContainers
 	}
-	return &l.boxes
+	return ofBoxes
+}
+
+func (l *layering) in(of learns) *learned {
+	switch of {
+	case ofTanks:
+		return &l.tank
+	case ofContainers:
+		return &l.container
+	case ofBoxes:
+		return &l.boxes
+	}
+	return &l.frames
 }
 
 // of is the variance of samples of a holder, and of a run beside its boxes.
-func (l layering) of(holder *fact) float64 { return l.in(holder).of() }
+func (l layering) of(holder *fact) float64 { return l.in(about(holder)).of() }
 
-func (l *learned) of() float64 { return max(leastLayering, l.variance) }
+func (l *learned) of() float64 {
+	if l.weight < learnedMany {
+		return max(leastLayering, l.variance)
+	}
+	return max(leastLayering, l.usual*roundedToEighth(l.variance/l.usual))
+}
+
+// learnedMany is from how many readings on a variance is known well enough that its further
+// digits say nothing: of a few hundred it is known no better than to a twelfth, the square
+// root of two over their number. Without them a reading that comes late seldom changes what
+// is expected of honey that it is not about.
+const learnedMany = 30
+
+// roundedToEighth keeps three bits of the mantissa.
+func roundedToEighth(x float64) float64 {
+	const dropped = 52 - 3
+	return math.Float64frombits((math.Float64bits(x) + 1<<(dropped-1)) &^ (1<<dropped - 1))
+}
+
+// sameShown reports whether two say the same of samples.
+func (l *layering) sameShown(o layering) bool {
+	return *l == o || l.tank.of() == o.tank.of() && l.container.of() == o.container.of() && l.boxes.of() == o.boxes.of() && l.frames.of() == o.frames.of()
+}
+
+// lesson is by how much a reading was off, squared, of which beside is of something else
+// and part of what is learned.
+type lesson struct {
+	of                    learns
+	squared, beside, part float64
+}
 
 // learnt takes in by how much a reading was off, squared. beside is the variance
 // that its expectation and its instrument account for, and sample that of the sample.
@@ -66,29 +117,26 @@ func (l *learned) of() float64 { return max(leastLayering, l.variance) }
 // A square of a normal deviate of variance v varies by 2v squared. So a reading tells of
 // the sample's part by (sample / v) squared of what one tells where all of v is the
 // sample's: beside a vague expectation next to nothing.
-func (l layering) learnt(holder *fact, r *Reading, squared, beside, sample float64) layering {
-	if of := l.in(holder); r.Point != PointMixed || of == &l.boxes {
-		of.learn(squared, beside, sample)
+func (s *State) learnt(holder *fact, r *Reading, squared, beside, sample float64) {
+	if of := about(holder); r.Point != PointMixed || of == ofBoxes {
+		s.learn(lesson{of, squared, beside, sample})
 	}
-	return l
-}
-
-// learn takes in a square of which beside is of something else and part of what is
-// learned.
-func (of *learned) learn(squared, beside, part float64) {
-	tells := part / (beside + part)
-	tells *= tells
-	of.weight = min(of.weight+tells, learnedFrom)
-	of.variance += (squared - beside - of.variance) * tells / (usualWeighs + of.weight)
 }
 
 // learntFrames is learnt of the frames that were not sampled, of whose variance so much
 // is in that of what was expected.
-func (l layering) learntFrames(frames, squared, total float64) layering {
+func (s *State) learntFrames(frames, squared, total float64) {
 	if frames > 0 {
-		l.frames.learn(squared/frames, total/frames-l.unsampled(), l.unsampled())
+		s.learn(lesson{ofFrames, squared / frames, total/frames - s.layers.unsampled(), s.layers.unsampled()})
 	}
-	return l
+}
+
+func (l *layering) learn(x lesson) {
+	of := l.in(x.of)
+	tells := x.part / (x.beside + x.part)
+	tells *= tells
+	of.weight = min(of.weight+tells, learnedFrom)
+	of.variance += (x.squared - x.beside - of.variance) * tells / (usualWeighs + of.weight)
 }
 
 // unsampled is the variance of frames that were not sampled.

@@ -1,6 +1,9 @@
 package ledger
 
-import "bytes"
+import (
+	"bytes"
+	"slices"
+)
 
 // Origin is where honey came from: a pull, a run that names no pull, or
 // nowhere that the book knows of (the zero ID).
@@ -34,7 +37,7 @@ const faintest = 1e-10
 // blend is the make-up of a grams of one mix with b grams of another.
 func blend(a *Mix, aG int64, b *Mix, bG int64) *Mix {
 	switch {
-	case bG == 0 || a == b:
+	case bG == 0 || sameMix(a, b):
 		return a
 	case aG == 0:
 		return b
@@ -62,6 +65,11 @@ func blend(a *Mix, aG int64, b *Mix, bG int64) *Mix {
 		}
 	}
 	return &Mix{toOne(out)}
+}
+
+// sameMix reports whether two make-ups are the same, down to the last bit.
+func sameMix(x, y *Mix) bool {
+	return x == y || x != nil && y != nil && slices.Equal(x.Parts, y.Parts)
 }
 
 // sooner says which list's first origin comes first; an empty one's comes last.

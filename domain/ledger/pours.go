@@ -34,6 +34,7 @@ const (
 // lately gives the movements into tanks of the week before an instant, the
 // latest first.
 func (s *State) lately(at int64, yield func(p *pour) bool) {
+	s.widely()
 	for i := len(s.pours) - 1; i >= max(0, len(s.pours)-hosePours); i-- {
 		p := &s.pours[i]
 		if at-p.f.at > hoseLooksBack.Microseconds() || !yield(p) {
@@ -147,6 +148,7 @@ func (s *State) pouredBefore(p *pour) bool {
 // otherTank is the one other tank that honey of a run goes into, where there is
 // just one; else none.
 func (s *State) otherTank(h grip) Place {
+	s.widely()
 	var other *fact
 	several := false
 	for i := len(s.pours) - 1; i >= max(0, len(s.pours)-hosePours); i-- {

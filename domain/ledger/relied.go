@@ -13,8 +13,7 @@ func (s *State) relyOn(f *fact, containers []ID) {
 	if !known {
 		return
 	}
-	s.relied[f.root.ID] = Expected{belief.Moisture.Mean, belief.HMF().Mean, belief.Diastase().Mean}
-	s.undoWith(func() { delete(s.relied, f.root.ID) })
+	put(s, s.relied, f.root.ID, Expected{belief.Moisture.Mean, belief.HMF().Mean, belief.Diastase().Mean})
 }
 
 // filledBy are the containers of a lot that were filled by the time of a fact, and not

@@ -30,12 +30,14 @@ func (s *State) apply(f *fact) {
 		s.dispatch(f, body)
 		s.relyOn(f, body.Containers)
 	case *Check:
+		s.widely()
 		s.relyOn(f, s.filledBy(body.LotID, f))
 	case *Reading:
 		s.reading(f, body)
 		s.look(f, body)
 		s.believe(f, body)
 	case *Settlement:
+		s.widely()
 		s.oddSettlement(f, body)
 	case *TemperatureLog:
 		s.oddTemperatures(f, body)
@@ -107,6 +109,7 @@ func (s *State) draw(f *fact, h grip, grams int64, variance float64) drawn {
 	if h.Place.Kind == PlaceRun {
 		s.totals.Harvested += grams
 		mix := s.harvest(f, h, grams)
+		s.byLayers()
 		return drawn{mix: mix, belief: s.book.harvestBelief(h.root, mix, f.at, s.layers), fresh: true, carried: s.book.carriedOutOfRun(f, h.root)}
 	}
 	s.warm(h, f.at)
@@ -148,10 +151,10 @@ func (s *State) hold(f *fact, h grip, change int64) {
 	s.totals.Held += change
 	if t, is := h.root.subject.(*Tank); is {
 		if change > 0 {
-			h.refilled()
+			h.refilled(f)
 		}
 		if h.Grams <= t.CapacityG {
-			h.full++
+			h.full = spellOf(f)
 		}
 	}
 	if h.Place.Kind == PlaceTank {
@@ -218,7 +221,7 @@ func (s *State) stocktake(f *fact, t *Stocktake) {
 	}
 	s.warm(h, f.at)
 	s.residual(f, t, h)
-	h.refilled()
+	h.refilled(f)
 	switch d := t.MassG - h.Grams; {
 	case d > 0:
 		h.Belief = mixed(h.Belief, h.Grams, freshHoney(f.at), d, false)
@@ -245,7 +248,7 @@ func (s *State) wash(f *fact, w *Wash) {
 		s.flag(Flag{Code: WashedFull, Entry: f.root.ID, On: h.Place, Unit: "kg", Found: kg(h.Grams), MassG: h.Grams,
 			Likely: []Explanation{{Why: NotBooked, Place: h.Place, Value: kg(h.Grams)}}})
 	}
-	h.refilled()
+	h.refilled(f)
 	h.OutG += h.Grams
 	s.totals.Lost += h.Grams
 	s.totals.Washed += h.Grams
@@ -267,6 +270,7 @@ func (s *State) fill(f *fact, fill *Fill) {
 
 func (s *State) dispatch(f *fact, d *Dispatch) {
 	var left, unreleased int64
+	s.widely()
 	for _, id := range d.Containers {
 		h, ok := s.holder(id, KindFill)
 		if !ok {
@@ -288,8 +292,7 @@ func (s *State) dispatch(f *fact, d *Dispatch) {
 			Found: kg(unreleased), MassG: unreleased})
 	}
 	s.totals.Dispatched += left
-	s.dispatched[f.root.ID] = left
-	s.undoWith(func() { delete(s.dispatched, f.root.ID) })
+	put(s, s.dispatched, f.root.ID, left)
 }
 
 func kg(grams int64) float64 { return float64(grams) / 1000 }

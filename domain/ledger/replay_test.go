@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"reflect"
+	"slices"
 	"sync"
 	"testing"
 	"time"
@@ -276,6 +277,74 @@ func TestALateEntryIsAppliedFromWhereItHappened(t *testing.T) {
 			t.Errorf("before %s the book came to %+v, replayed up to then to %+v", at, before, then)
 		}
 	}
+}
+
+// TestEntriesThatWaitedLeadToTheSameBook has devices without a network: each entry comes to
+// the book some time after it happened, those of one hour apart by up to days, so that most
+// are late, and many by thousands of places.
+func TestEntriesThatWaitedLeadToTheSameBook(t *testing.T) {
+	t.Parallel()
+	for seed := range uint64(12) {
+		written := ledgertest.Large(4_000, seed)
+		random := rand.New(rand.NewPCG(seed, 17))
+		waits := []int{3, 40, 400, 4_000}[seed%4]
+		entries := asTheyCome(random, written, waits)
+		b := mustOpen(t, entries[:len(entries)/3])
+		for n, e := range entries[len(entries)/3:] {
+			if _, err := b.Append(e); err != nil {
+				t.Fatal(err)
+			}
+			if n%400 == 0 {
+				fresh := mustOpen(t, entries[:e.Number])
+				if d := differ(pictureOf(b, b.State()), pictureOf(fresh, fresh.State())); d != "" {
+					t.Fatalf("seed %d, after entry %d: %s", seed, e.Number, d)
+				}
+			}
+		}
+		fresh := mustOpen(t, entries)
+		if d := differ(pictureOf(b, b.State()), pictureOf(fresh, fresh.State())); d != "" {
+			t.Fatalf("seed %d: %s", seed, d)
+		}
+		sound(t, b, b.State())
+	}
+}
+
+// asTheyCome has entries wait for up to so many others: what no other names, and now and
+// then what others do, so that these come first. A correction comes after what it corrects.
+func asTheyCome(random *rand.Rand, written []*ledger.Entry, waits int) []*ledger.Entry {
+	type waiting struct {
+		*ledger.Entry
+		until int
+	}
+	var line []waiting
+	for i, e := range written {
+		until := i
+		switch e.Kind {
+		case ledger.KindReading, ledger.KindMovement, ledger.KindStocktake, ledger.KindWash, ledger.KindLoad, ledger.KindRunSupers, ledger.KindDispatch, ledger.KindTemperatureLog:
+			until += random.IntN(waits)
+		default: // others name it
+			if !e.Kind.SetUp() && random.IntN(200) == 0 {
+				until += random.IntN(waits)
+			}
+		}
+		line = append(line, waiting{e, until})
+	}
+	slices.SortStableFunc(line, func(a, b waiting) int { return a.until - b.until })
+	come, rest, out := map[ledger.ID]bool{{}: true}, line, make([]*ledger.Entry, 0, len(written))
+	for len(rest) > 0 {
+		var later []waiting
+		for _, w := range rest {
+			if !come[w.Replaces] {
+				later = append(later, w)
+				continue
+			}
+			e := *w.Entry
+			e.Number = int64(len(out) + 1)
+			out, come[e.ID] = append(out, &e), true
+		}
+		rest = later
+	}
+	return out
 }
 
 // FuzzTheBook makes sequences of entries of any bytes. The seeds are long

@@ -170,11 +170,11 @@ func (s *State) sift(bad sieve, how opening) error {
 			return ErrStopped
 		}
 		f := s.book.line[s.done]
-		s.undoing = undoing{base: s.done}
-		s.note()
+		s.now = s.stepOf(f)
 		if !bad.passes(func() { s.begin(f); s.apply(f) }, f) {
-			s.backTo(s.done)
+			s.takeBack(s.now)
 		}
+		s.now = nil
 	}
 	return nil
 }

@@ -20,7 +20,8 @@ type Holder struct {
 	// carried is what came into it with its honey; nil for most.
 	carried *carried
 	// shortG was drawn from a tank beyond the hadG grams that it had, since anything last
-	// came into it. dry and full count the times that it ran short, and over its capacity.
+	// came into it. dry and full tell the times apart that it ran short, and over its capacity
+	// (see spellOf).
 	hadG, shortG int64
 	dry, full    int32
 }
@@ -42,6 +43,24 @@ type Totals struct {
 	InTanks    int64
 	Dispatched int64
 	Wasted     int64
+}
+
+// plus is t with what something changed.
+func (t Totals) plus(c Totals) Totals {
+	return Totals{
+		Harvested: t.Harvested + c.Harvested, Unexplained: t.Unexplained + c.Unexplained,
+		Gained: t.Gained + c.Gained, Lost: t.Lost + c.Lost, Washed: t.Washed + c.Washed,
+		Held: t.Held + c.Held, InTanks: t.InTanks + c.InTanks, Dispatched: t.Dispatched + c.Dispatched, Wasted: t.Wasted + c.Wasted,
+	}
+}
+
+// less is how far something changed what was before to t.
+func (t Totals) less(before Totals) Totals {
+	return Totals{
+		Harvested: t.Harvested - before.Harvested, Unexplained: t.Unexplained - before.Unexplained,
+		Gained: t.Gained - before.Gained, Lost: t.Lost - before.Lost, Washed: t.Washed - before.Washed,
+		Held: t.Held - before.Held, InTanks: t.InTanks - before.InTanks, Dispatched: t.Dispatched - before.Dispatched, Wasted: t.Wasted - before.Wasted,
+	}
 }
 
 // Balanced reports whether every gram is accounted for.
@@ -76,7 +95,7 @@ type State struct {
 	tides []tide
 	// layers is how unlike its holder a sample is in this outfit.
 	layers layering
-	undoing
+	stepping
 }
 
 type superKey struct{ pull, kind ID }
@@ -102,10 +121,7 @@ func (s *State) walk(n int, how opening) error {
 		if how.stopped(s.done) {
 			return ErrStopped
 		}
-		f := s.book.line[s.done]
-		s.mark(n)
-		s.begin(f)
-		s.apply(f)
+		s.do(s.book.line[s.done], s.keeps(n))
 	}
 	return nil
 }

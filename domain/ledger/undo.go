@@ -2,27 +2,54 @@ package ledger
 
 import "slices"
 
-// undoing is how a late entry is applied without walking the whole line again:
-// the latest facts are undone one by one, the late one applied, and they are
-// applied again.
-type undoing struct {
-	// kept is how many facts back one can go at least; 0 in states that are
-	// walked once and thrown away.
+// stepping keeps what each of the latest facts of the line did to the state. So a late entry
+// is applied without applying again all that happened after it: the latest facts are taken
+// back, the late one is applied, and of the others those that it bears on are applied again,
+// while what the rest did is done once more as it was (see again.go).
+type stepping struct {
+	// kept is how many facts can be taken back at least; 0 in states that are walked once
+	// and thrown away.
 	kept int
-	// marks says how things were before each of the latest facts in the line.
-	marks []mark
-	// base is the place in the line of the first mark; what lies before it
-	// cannot be undone.
-	base  int
-	held  []heldBefore
-	other []func()
+	// steps are those of the latest facts in the line.
+	steps []*step
+	// base is the place in the line of the first of them; what lies before it cannot be
+	// taken back.
+	base int
+	// now is the step that is under way; nil where it is not kept.
+	now *step
 }
 
-// mark is how much there was to undo, and what else there was, before a fact.
-type mark struct {
-	held, other, flags, days, pours, tides int
-	totals                                 Totals
-	layers                                 layering
+// step is what a fact did to the state.
+type step struct {
+	f *fact
+	// totals are those before it; of a step that is taken back, how far it changed them.
+	totals Totals
+	// held are the holders that it changed, as they were before it; of a step that is taken
+	// back, as they were after it.
+	held []heldBefore
+	// How long the lists were before it.
+	flags, days, pours, tides int32
+	// wide says that what it did may hang on anything in the state, and layered that it hangs
+	// on how unlike their holder samples are.
+	wide, layered bool
+	// more is nil for most.
+	more *stepMore
+}
+
+// stepMore is what few facts do.
+type stepMore struct {
+	// looked are the holders that it only looked at.
+	looked []int32
+	// other swaps what is no holder's with how it was before, and back.
+	other []func()
+	// learnt is what a reading told of the layering, and layers is what was known before it;
+	// of a step that is taken back, after it.
+	learnt []lesson
+	layers layering
+	// What it added to the lists of the state, of a step that is taken back.
+	flags []Flag
+	pours []pour
+	tides []tide
 }
 
 // heldBefore is a holder as it was.
@@ -32,90 +59,192 @@ type heldBefore struct {
 }
 
 // keptUndo bounds how far back a late entry can be applied without walking the
-// whole line again: some days of a large outfit.
-const keptUndo = 1 << 13
+// whole line again: a season of a large outfit.
+const keptUndo = 1 << 15
 
-// mark notes how things are before the next fact of a walk to the n-th. A walk
-// from where nothing can be undone notes its last facts only.
-func (s *State) mark(n int) {
-	u := &s.undoing
-	if u.kept == 0 || len(u.marks) == 0 && n-s.done > u.kept {
+// keeps reports whether the step of the next fact of a walk to the n-th is kept. A walk
+// from where nothing can be taken back keeps its last steps only.
+func (s *State) keeps(n int) bool {
+	return s.kept > 0 && (len(s.steps) > 0 || n-s.done <= s.kept)
+}
+
+// do applies the next fact, and keeps its step if it shall.
+func (s *State) do(f *fact, keep bool) {
+	if !keep {
+		s.begin(f)
+		s.apply(f)
 		return
 	}
-	switch len(u.marks) {
-	case 0:
-		u.base = s.done
-	case 2 * u.kept:
-		u.forget(u.kept)
+	s.now = s.stepOf(f)
+	s.begin(f)
+	s.apply(f)
+	s.stepped(s.now)
+	s.now = nil
+}
+
+// stepOf begins the step of a fact.
+func (s *State) stepOf(f *fact) *step {
+	st := &step{f: f}
+	s.lengths(st)
+	st.totals = s.totals
+	return st
+}
+
+func (s *State) lengths(st *step) {
+	st.flags, st.days, st.pours, st.tides = int32(len(s.flags)), int32(len(s.days)), int32(len(s.pours)), int32(len(s.tides))
+}
+
+// stepped adds a step that is done. The oldest go where there are too many.
+func (s *State) stepped(st *step) {
+	if len(s.steps) == 0 {
+		s.base = s.done
 	}
-	s.note()
-}
-
-// note notes how things are before the next fact.
-func (s *State) note() {
-	u := &s.undoing
-	u.marks = append(u.marks, mark{len(u.held), len(u.other), len(s.flags), len(s.days), len(s.pours), len(s.tides), s.totals, s.layers})
-}
-
-// forget drops the oldest marks and what they would undo.
-func (u *undoing) forget(n int) {
-	first := u.marks[n]
-	u.base += n
-	u.held = slices.Delete(u.held, 0, first.held)
-	u.other = slices.Delete(u.other, 0, first.other)
-	u.marks = slices.Delete(u.marks, 0, n)
-	for i := range u.marks {
-		u.marks[i].held -= first.held
-		u.marks[i].other -= first.other
+	if len(s.steps) >= s.kept+s.kept/4+1 {
+		gone := len(s.steps) - s.kept
+		s.steps = slices.Delete(s.steps, 0, gone)
+		s.base += gone
 	}
+	s.steps = append(s.steps, st)
 }
 
-// rewind takes the state back to before the n-th fact.
-func (s *State) rewind(n int) {
-	u := &s.undoing
+// rewind takes the state back to before the n-th fact. It returns the steps that it took
+// back, in order of occurrence; nil where the state begins anew.
+func (s *State) rewind(n int) []*step {
 	switch {
 	case n >= s.done:
-		return
-	case n < u.base || len(u.marks) == 0:
-		kept := u.kept
+		return nil
+	case n < s.base || len(s.steps) == 0:
+		kept := s.kept
 		*s = *newState(s.book)
 		s.kept = kept
-		return
+		return nil
 	}
-	s.backTo(n)
+	last := s.steps[n-s.base:]
+	back := slices.Clone(last)
+	for _, st := range slices.Backward(back) {
+		s.takeBack(st)
+	}
+	clear(last)
+	s.steps, s.done = s.steps[:n-s.base], n
+	return back
 }
 
-// backTo is rewind to a fact before which it was noted how things were.
-func (s *State) backTo(n int) {
-	u := &s.undoing
-	to := u.marks[n-u.base]
-	for i := len(u.held) - 1; i >= to.held; i-- {
-		s.holders[u.held[i].slot] = u.held[i].Holder
+// takeBack takes back the last step.
+func (s *State) takeBack(st *step) {
+	for i := range slices.Backward(st.held) {
+		h := &st.held[i]
+		s.holders[h.slot], h.Holder = h.Holder, s.holders[h.slot]
 	}
-	for i := len(u.other) - 1; i >= to.other; i-- {
-		u.other[i]()
+	before := st.totals
+	st.totals = s.totals.less(before)
+	s.totals = before
+	if m := st.more; m != nil {
+		for _, swap := range slices.Backward(m.other) {
+			swap()
+		}
+		if len(m.learnt) > 0 {
+			s.layers, m.layers = m.layers, s.layers
+		}
 	}
-	s.layers = to.layers
-	s.totals, s.flags, s.days, s.done = to.totals, s.flags[:to.flags], s.days[:to.days], n
-	s.pours, s.tides = s.pours[:to.pours], s.tides[:to.tides]
-	clear(u.held[to.held:])
-	clear(u.other[to.other:])
-	u.held, u.other, u.marks = u.held[:to.held], u.other[:to.other], u.marks[:n-u.base]
+	if int(st.flags) < len(s.flags) {
+		st.rare().flags = slices.Clone(s.flags[st.flags:])
+	}
+	if int(st.pours) < len(s.pours) {
+		st.rare().pours = slices.Clone(s.pours[st.pours:])
+	}
+	if int(st.tides) < len(s.tides) {
+		st.rare().tides = slices.Clone(s.tides[st.tides:])
+	}
+	s.flags, s.days, s.pours, s.tides = s.flags[:st.flags], s.days[:st.days], s.pours[:st.pours], s.tides[:st.tides]
+}
+
+func (st *step) rare() *stepMore {
+	if st.more == nil {
+		st.more = new(stepMore)
+	}
+	return st.more
 }
 
 // touch gives a holder to be changed.
 func (s *State) touch(root *fact) grip {
 	h := &s.holders[root.slot]
-	if len(s.marks) > 0 {
-		s.held = append(s.held, heldBefore{root.slot, *h})
+	if s.now != nil {
+		s.now.hold(root.slot, h)
 	}
 	h.Place = Place{placeOf(root.Kind), root.ID}
 	return grip{h, root}
 }
 
-// undoWith says how to undo something that is no holder's.
-func (s *State) undoWith(f func()) {
-	if len(s.marks) > 0 {
-		s.other = append(s.other, f)
+// hold keeps how a holder was before the step.
+func (st *step) hold(slot int32, h *Holder) {
+	if len(st.held) < 8 { // a dispatch may have hundreds
+		for i := range st.held {
+			if st.held[i].slot == slot {
+				return
+			}
+		}
 	}
+	if st.held == nil {
+		n := 2
+		if st.f.Kind == KindReading {
+			n = 1
+		}
+		st.held = make([]heldBefore, 0, n)
+	}
+	st.held = append(st.held, heldBefore{slot, *h})
+}
+
+// widely says that what the step does hangs on more than the holders that it changes or
+// looks at.
+func (s *State) widely() {
+	if s.now != nil {
+		s.now.wide = true
+	}
+}
+
+// byLayers says that what the step does hangs on the layering.
+func (s *State) byLayers() {
+	if s.now != nil {
+		s.now.layered = true
+	}
+}
+
+// looks says that what the step does hangs on a holder that it may not change.
+func (s *State) looks(root *fact) *Holder {
+	if s.now != nil {
+		more := s.now.rare()
+		more.looked = append(more.looked, root.slot)
+	}
+	return &s.holders[root.slot]
+}
+
+// learn takes in what a reading tells of the layering.
+func (s *State) learn(of lesson) {
+	if s.now != nil {
+		more := s.now.rare()
+		if len(more.learnt) == 0 {
+			more.layers = s.layers
+		}
+		more.learnt = append(more.learnt, of)
+	}
+	s.layers.learn(of)
+}
+
+// put puts a value into a map of the state, and keeps how it was.
+func put[K comparable, V any](s *State, of map[K]V, key K, value V) {
+	other, had := of[key]
+	of[key] = value
+	if s.now == nil {
+		return
+	}
+	more := s.now.rare()
+	more.other = append(more.other, func() {
+		now, has := of[key]
+		if had {
+			of[key] = other
+		} else {
+			delete(of, key)
+		}
+		other, had = now, has
+	})
 }

@@ -1,0 +1,249 @@
+package ledger
+
+import "slices"
+
+// rests is what may come out otherwise once a fact is put into the line or taken out of
+// it, beside what it moves: facts that hang on it in another way than by what is in a
+// holder.
+type rests struct {
+	// all says that it may be any fact after it.
+	all bool
+	// facts are those.
+	facts map[*fact]bool
+	// in and out are the facts that came into the line and left it.
+	in, out *fact
+}
+
+func (r *rests) add(list []*fact) {
+	if len(list) > 0 && r.facts == nil {
+		r.facts = map[*fact]bool{}
+	}
+	for _, f := range list {
+		r.facts[f] = true
+	}
+}
+
+// restOn adds what rests on a fact that was entered or struck.
+func (b *Book) restOn(r *rests, f *fact) {
+	switch body := f.Body.(type) {
+	case *Load:
+		r.add(b.loads[b.rootID(body.RunID)])
+	case *RunSupers:
+		run := b.runKnown(body.RunID)
+		r.add(run.out)
+		r.add(b.readings[run.id])
+		r.add(b.pulls[b.rootID(body.PullID)])
+	case *Reading:
+		b.restOnReading(r, b.rootID(body.On.ID))
+	case *Movement, *Stocktake, *Wash: // nothing names them
+	case *TemperatureLog, *Calibration:
+		r.all = true
+	default:
+		r.all = r.all || f.Kind.SetUp() || f.root.last != f.root // others may have gone by what it was
+	}
+}
+
+// restOnReading adds what rests on a reading of a run or pull.
+func (b *Book) restOnReading(r *rests, on ID) {
+	if root := b.at(on); root == nil || root.Kind == KindTank || root.Kind == KindFill || root.Kind == KindLot {
+		return
+	}
+	r.add(b.readings[on])
+	of := []*runFacts{b.runKnown(on)}
+	for _, s := range b.pulls[on] {
+		of = append(of, b.runKnown(s.Body.(*RunSupers).RunID))
+	}
+	for _, run := range of {
+		r.add(run.out)
+		r.add(b.readings[run.id])
+	}
+}
+
+// again walks the line from where the state was taken back to.
+type again struct {
+	*State
+	rests
+	// old are the steps that were taken back and not yet come to again.
+	old []*step
+	// layered is what was known of the layering where the walk is, before the line changed.
+	layered layering
+	// apart are the holders that are not as they were here before the line changed.
+	apart map[int32]apart
+}
+
+// apart is how a holder is not as it was: only by what ever went in and out of it, or in
+// any way.
+type apart struct {
+	any     bool
+	in, out int64
+}
+
+// walkAgain walks to the end of the line after some facts were taken back. A fact that
+// nothing changed bears on does what it did before; only the others are applied.
+func (s *State) walkAgain(old []*step, r rests) {
+	if len(old) == 0 {
+		s.replay(len(s.book.line))
+		return
+	}
+	a := again{State: s, rests: r, old: old, layered: s.layers, apart: map[int32]apart{}}
+	s.makeHolders()
+	for ; s.done < len(s.book.line); s.done++ {
+		f := s.book.line[s.done]
+		before := a.next(f)
+		layered := a.layeredAfter(before)
+		if before != nil && a.asBefore(before) {
+			a.redo(before)
+		} else {
+			s.do(f, true)
+			a.compare(before)
+		}
+		a.layered = layered
+	}
+}
+
+// next is the step that a fact did before; nil where it did none.
+func (a *again) next(f *fact) *step {
+	if f == a.in {
+		return nil
+	}
+	for len(a.old) > 0 && a.old[0].f == a.out {
+		for i := range a.old[0].held {
+			a.apart[a.old[0].held[i].slot] = apart{any: true}
+		}
+		a.layered = a.layeredAfter(a.old[0])
+		a.old = a.old[1:]
+	}
+	if len(a.old) == 0 {
+		return nil
+	}
+	st := a.old[0]
+	if st.f != f { // the line is another one
+		a.all, a.old = true, nil
+		return nil
+	}
+	a.old = a.old[1:]
+	return st
+}
+
+// layeredAfter is what was known of the layering after a step.
+func (a *again) layeredAfter(st *step) layering {
+	if st == nil || st.more == nil || len(st.more.learnt) == 0 {
+		return a.layered
+	}
+	return st.more.layers
+}
+
+// asBefore reports whether a fact does what it did.
+func (a *again) asBefore(st *step) bool {
+	if a.all || st.wide || a.facts[st.f] || st.layered && !a.layers.sameShown(a.layered) {
+		return false
+	}
+	if len(a.apart) == 0 {
+		return true
+	}
+	for i := range st.held {
+		if a.apart[st.held[i].slot].any {
+			return false
+		}
+	}
+	return st.more == nil || !slices.ContainsFunc(st.more.looked, func(slot int32) bool { return a.apart[slot].any })
+}
+
+// redo does once more what a step did.
+func (a *again) redo(st *step) {
+	s := a.State
+	s.lengths(st)
+	s.begin(st.f)
+	for i := range st.held {
+		h := &st.held[i]
+		by := a.apart[h.slot]
+		h.InG, h.OutG = h.InG+by.in, h.OutG+by.out
+		s.holders[h.slot], h.Holder = h.Holder, s.holders[h.slot]
+	}
+	change := st.totals
+	st.totals = s.totals
+	s.totals = s.totals.plus(change)
+	if st.more != nil {
+		a.redoMore(st.more)
+	}
+	s.stepped(st)
+}
+
+func (a *again) redoMore(m *stepMore) {
+	s := a.State
+	for _, swap := range m.other {
+		swap()
+	}
+	if len(m.learnt) > 0 {
+		after := m.layers
+		m.layers = s.layers
+		if s.layers == a.layered {
+			s.layers = after
+		} else {
+			for _, l := range m.learnt {
+				s.layers.learn(l)
+			}
+		}
+	}
+	s.flags, s.pours, s.tides = append(s.flags, m.flags...), append(s.pours, m.pours...), append(s.tides, m.tides...)
+	m.flags, m.pours, m.tides = nil, nil, nil
+}
+
+// compare notes which of the holders that a fact changed, now or before the line changed,
+// are not as they were then. before is its step then; nil where it was not in the line.
+func (a *again) compare(before *step) {
+	now := a.steps[len(a.steps)-1]
+	if before != nil {
+		for i := range before.held {
+			a.compareHolder(&before.held[i])
+		}
+	}
+	for i := range now.held {
+		h := &now.held[i]
+		if before != nil && before.holds(h.slot) {
+			continue
+		}
+		if by, is := a.apart[h.slot]; is {
+			by.any = true
+			a.apart[h.slot] = by
+			continue
+		}
+		a.compareHolder(h) // it was as it still is before this fact
+	}
+}
+
+func (st *step) holds(slot int32) bool {
+	return slices.ContainsFunc(st.held, func(h heldBefore) bool { return h.slot == slot })
+}
+
+// compareHolder compares a holder with how it was here before the line changed.
+func (a *again) compareHolder(was *heldBefore) {
+	is := &a.holders[was.slot]
+	if !sameHoney(is, &was.Holder) {
+		a.apart[was.slot] = apart{any: true}
+		return
+	}
+	in, out := is.InG-was.InG, is.OutG-was.OutG
+	*is = was.Holder // shares the make-up
+	switch {
+	case in == 0 && out == 0:
+		delete(a.apart, was.slot)
+	case is.Place.Kind == PlaceTank: // of a tank nothing hangs on them
+		is.InG, is.OutG = is.InG+in, is.OutG+out
+		a.apart[was.slot] = apart{in: in, out: out}
+	default:
+		is.InG, is.OutG = is.InG+in, is.OutG+out
+		a.apart[was.slot] = apart{any: true}
+	}
+}
+
+// sameHoney reports whether two holders are the same apart from what ever went in and out.
+func sameHoney(x, y *Holder) bool {
+	return x.Grams == y.Grams && x.Belief == y.Belief && x.MassVariance == y.MassVariance && x.Gone == y.Gone &&
+		x.shortG == y.shortG && x.hadG == y.hadG && x.dry == y.dry && x.full == y.full && x.Place == y.Place &&
+		sameMix(x.Mix, y.Mix) && sameCarried(x.carried, y.carried)
+}
+
+func sameCarried(x, y *carried) bool {
+	return x == y || x != nil && y != nil && slices.Equal(x.lots, y.lots) && slices.Equal(x.seen, y.seen)
+}
