@@ -10,6 +10,9 @@ type rests struct {
 	all bool
 	// facts are those.
 	facts map[*fact]bool
+	// pouring says that it is also all that hang on what was moved into tanks lately: what
+	// runs should give is not as it was.
+	pouring bool
 	// in and out are the facts that came into the line and left it.
 	in, out *fact
 }
@@ -33,6 +36,7 @@ func (b *Book) restOn(r *rests, f *fact) {
 		r.add(run.out)
 		r.add(b.readings[run.id])
 		r.add(b.pulls[b.rootID(body.PullID)])
+		r.pouring = true
 	case *Reading:
 		b.restOnReading(r, b.rootID(body.On.ID))
 	case *Movement, *Stocktake, *Wash: // nothing names them
@@ -67,6 +71,9 @@ type again struct {
 	old []*step
 	// layered is what was known of the layering where the walk is, before the line changed.
 	layered layering
+	// poured is how long the list of what was moved into tanks was when it last was not as
+	// it was before.
+	poured int
 	// apart are the holders that are not as they were here before the line changed.
 	apart map[int32]apart
 }
@@ -85,7 +92,7 @@ func (s *State) walkAgain(old []*step, r rests) {
 		s.replay(len(s.book.line))
 		return
 	}
-	a := again{State: s, rests: r, old: old, layered: s.layers, apart: map[int32]apart{}}
+	a := again{State: s, rests: r, old: old, layered: s.layers, poured: -hosePours - 1, apart: map[int32]apart{}}
 	s.makeHolders()
 	for ; s.done < len(s.book.line); s.done++ {
 		f := s.book.line[s.done]
@@ -109,6 +116,9 @@ func (a *again) next(f *fact) *step {
 	for len(a.old) > 0 && a.old[0].f == a.out {
 		for i := range a.old[0].held {
 			a.apart[a.old[0].held[i].slot] = apart{any: true}
+		}
+		if more := a.old[0].more; more != nil && len(more.pours) > 0 {
+			a.poured = len(a.pours)
 		}
 		a.layered = a.layeredAfter(a.old[0])
 		a.old = a.old[1:]
@@ -136,6 +146,9 @@ func (a *again) layeredAfter(st *step) layering {
 // asBefore reports whether a fact does what it did.
 func (a *again) asBefore(st *step) bool {
 	if a.all || st.wide || a.facts[st.f] || st.layered && !a.layers.sameShown(a.layered) {
+		return false
+	}
+	if st.pouring && (a.pouring || len(a.pours)-a.poured <= hosePours) {
 		return false
 	}
 	if len(a.apart) == 0 {
@@ -193,6 +206,7 @@ func (a *again) redoMore(m *stepMore) {
 // are not as they were then. before is its step then; nil where it was not in the line.
 func (a *again) compare(before *step) {
 	now := a.steps[len(a.steps)-1]
+	a.comparePours(before, now)
 	if before != nil {
 		for i := range before.held {
 			a.compareHolder(&before.held[i])
@@ -210,6 +224,22 @@ func (a *again) compare(before *step) {
 		}
 		a.compareHolder(h) // it was as it still is before this fact
 	}
+}
+
+// comparePours notes where what a fact moved into tanks is not as it was.
+func (a *again) comparePours(before, now *step) {
+	var was []pour
+	if before != nil && before.more != nil {
+		was = before.more.pours
+	}
+	if !slices.EqualFunc(was, a.pours[now.pours:], samePour) {
+		a.poured = len(a.pours)
+	}
+}
+
+// samePour is apart from how moist the honey was.
+func samePour(x, y pour) bool {
+	return x.f == y.f && x.from == y.from && x.to == y.to && x.grams == y.grams
 }
 
 func (st *step) holds(slot int32) bool {

@@ -160,7 +160,12 @@ func (was *elsewhereBefore) apart(s *State) (before, now []*Flag) {
 func butOnce(found []*Flag, among ...[]Flag) []*Flag {
 	return slices.DeleteFunc(found, func(f *Flag) bool {
 		return sortOf(f) == event{} && slices.ContainsFunc(among, func(flags []Flag) bool {
-			return slices.ContainsFunc(flags, func(o Flag) bool { return sameFlag(&o, f) })
+			for i := range flags {
+				if o := &flags[i]; o.Entry == f.Entry && o.Code == f.Code && sameFlag(o, f) {
+					return true
+				}
+			}
+			return false
 		})
 	})
 }

@@ -31,17 +31,20 @@ const (
 	hosePours     = 64
 )
 
-// lately gives the movements into tanks of the week before an instant, the
-// latest first.
-func (s *State) lately(at int64, yield func(p *pour) bool) {
-	s.widely()
-	for i := len(s.pours) - 1; i >= max(0, len(s.pours)-hosePours); i-- {
+// lately gives the places in the list of the movements into tanks of the week before an
+// instant, the latest first.
+func (s *State) lately(at int64, yield func(i int, p *pour) bool) {
+	s.byPours()
+	for i := len(s.pours) - 1; i >= s.firstPour(); i-- {
 		p := &s.pours[i]
-		if at-p.f.at > hoseLooksBack.Microseconds() || !yield(p) {
+		if at-p.f.at > hoseLooksBack.Microseconds() || !yield(i, p) {
 			return
 		}
 	}
 }
+
+// firstPour is the place of the first movement that is looked at.
+func (s *State) firstPour() int { return max(0, len(s.pours)-hosePours) }
 
 // twiceWithin is how soon after another the same honey of a run is odd, where
 // the run then gave more than its boxes should: equal batches out of a sump are
@@ -56,7 +59,7 @@ func (s *State) twice(f *fact, m *Movement, from, to grip) {
 	if r := s.book.runs[from.root.ID]; r == nil || float64(from.OutG) < r.shouldG+float64(m.MassG)/2 {
 		return
 	}
-	s.lately(f.at, func(p *pour) bool {
+	s.lately(f.at, func(_ int, p *pour) bool {
 		apart := time.Duration(f.at-p.f.at) * time.Microsecond
 		if apart > twiceWithin {
 			return false
@@ -88,14 +91,14 @@ func (s *State) misrouted(h grip, off, sd float64, at int64) []Explanation {
 			found = append(found, fit{Explanation{Why: why, Entry: p.f.root.ID, Place: place, Value: value}, math.Abs(change - off)})
 		}
 	}
-	s.lately(at, func(p *pour) bool {
+	s.lately(at, func(i int, p *pour) bool {
 		mass := kg(p.grams)
 		switch {
 		case p.to != h.root && p.from != h.root:
 			try(p, HoseHere, mass, mass, Place{PlaceTank, p.to.ID})
 		case p.to != h.root:
 		case !fits(-mass) && !fits(mass/poundsPerKilogram-mass) && !fits(mass*poundsPerKilogram-mass): // Whatever it was, it explains nothing.
-		case s.pouredBefore(p):
+		case s.pouredBefore(i):
 			try(p, Twice, -mass, mass, Place{})
 		default:
 			try(p, HoseElsewhere, -mass, mass, s.otherTank(h))
@@ -130,28 +133,34 @@ func (s *State) yieldsBetter(p *pour, rightKg float64) bool {
 	if r == nil || r.shouldG == 0 {
 		return false
 	}
-	out := float64(s.holders[p.from.slot].OutG)
+	out := float64(s.looks(p.from).OutG)
 	off := func(grams float64) float64 { return math.Abs(math.Log(max(1, grams) / r.shouldG)) }
 	return off(out-float64(p.grams)+1000*rightKg) < off(out)
 }
 
-// pouredBefore reports whether as much went the same way shortly before.
-func (s *State) pouredBefore(p *pour) bool {
-	again := false
-	s.lately(p.f.at, func(o *pour) bool {
-		again = order(o.f, p.f) < 0 && o.from == p.from && o.to == p.to && o.grams == p.grams && p.f.at-o.f.at <= twiceWithin.Microseconds()
-		return !again
-	})
-	return again
+// pouredBefore reports whether as much as with the i-th movement went the same way shortly
+// before it.
+func (s *State) pouredBefore(i int) bool {
+	p := &s.pours[i]
+	for j := i - 1; j >= s.firstPour(); j-- {
+		o := &s.pours[j]
+		if p.f.at-o.f.at > twiceWithin.Microseconds() {
+			return false
+		}
+		if o.from == p.from && o.to == p.to && o.grams == p.grams {
+			return true
+		}
+	}
+	return false
 }
 
 // otherTank is the one other tank that honey of a run goes into, where there is
 // just one; else none.
 func (s *State) otherTank(h grip) Place {
-	s.widely()
+	s.byPours()
 	var other *fact
 	several := false
-	for i := len(s.pours) - 1; i >= max(0, len(s.pours)-hosePours); i-- {
+	for i := len(s.pours) - 1; i >= s.firstPour(); i-- {
 		p := &s.pours[i]
 		if p.to == h.root || p.from.Kind != KindRun || p.to.subject.(*Tank).Use == Sump {
 			continue
@@ -168,8 +177,9 @@ func (s *State) otherTank(h grip) Place {
 // misread looks for movements that explain a tank's moisture: honey booked into
 // it that went elsewhere, or booked elsewhere that went into it.
 func (s *State) misread(h grip, pct, sd float64, at int64) (out []Explanation) {
+	s.widely() // by how moist what was poured was
 	held, mean := kg(h.Grams), h.Belief.Moisture.Mean
-	s.lately(at, func(p *pour) bool {
+	s.lately(at, func(_ int, p *pour) bool {
 		mass := kg(p.grams)
 		switch {
 		case p.to == h.root && mass < held:

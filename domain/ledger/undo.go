@@ -29,9 +29,10 @@ type step struct {
 	held []heldBefore
 	// How long the lists were before it.
 	flags, days, pours, tides int32
-	// wide says that what it did may hang on anything in the state, and layered that it hangs
-	// on how unlike their holder samples are.
-	wide, layered bool
+	// wide says that what it did may hang on anything in the state, layered that it hangs
+	// on how unlike their holder samples are, and pouring that it hangs on what was moved
+	// into tanks lately.
+	wide, layered, pouring bool
 	// more is nil for most.
 	more *stepMore
 }
@@ -206,6 +207,13 @@ func (s *State) widely() {
 func (s *State) byLayers() {
 	if s.now != nil {
 		s.now.layered = true
+	}
+}
+
+// byPours says that what the step does hangs on what was moved into tanks lately.
+func (s *State) byPours() {
+	if s.now != nil {
+		s.now.pouring = true
 	}
 }
 
