@@ -18,7 +18,7 @@ const mostWalkedHeld = 4096
 // The writer, which other outfits need too, goes on meanwhile.
 type lateQueue struct {
 	mu      sync.Mutex
-	waiting []func()
+	waiting []*pending
 	running bool
 	// untold are the numbers of entries that this process stored and told nobody of yet.
 	untold map[int64]bool
@@ -30,39 +30,49 @@ func (q *lateQueue) busy() bool {
 	return q.running
 }
 
-// add has an entry taken in after those before it. all counts the queues at work.
-func (q *lateQueue) add(all *sync.WaitGroup, number int64, takeIn func()) {
+// add has an entry taken in after those before it, by a function that takes in some tens
+// that wait together. all counts the queues at work.
+func (q *lateQueue) add(all *sync.WaitGroup, p *pending, takeIn func([]*pending)) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	if q.untold == nil {
 		q.untold = map[int64]bool{}
 	}
-	q.untold[number] = true
-	q.waiting = append(q.waiting, func() {
-		takeIn()
-		q.mu.Lock()
-		defer q.mu.Unlock()
-		delete(q.untold, number)
-	})
+	q.untold[p.Entry.Number] = true
+	q.waiting = append(q.waiting, p)
 	if !q.running {
 		q.running = true
-		all.Go(q.run)
+		all.Go(func() { q.run(takeIn) })
 	}
 }
 
-func (q *lateQueue) run() {
+func (q *lateQueue) run(takeIn func([]*pending)) {
 	for {
-		q.mu.Lock()
-		if len(q.waiting) == 0 {
-			q.running = false
-			q.mu.Unlock()
+		next := q.next()
+		if next == nil {
 			return
 		}
-		next := q.waiting[0]
-		q.waiting = q.waiting[1:]
+		takeIn(next)
+		q.mu.Lock()
+		for _, p := range next {
+			delete(q.untold, p.Entry.Number)
+		}
 		q.mu.Unlock()
-		next()
 	}
+}
+
+// next takes those that wait, and ends the run where none does.
+func (q *lateQueue) next() []*pending {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	n := min(len(q.waiting), mostTogether)
+	if n == 0 {
+		q.running = false
+		return nil
+	}
+	next := q.waiting[:n:n]
+	q.waiting = q.waiting[n:]
+	return next
 }
 
 // hasAll reports whether all entries from one to another wait here, so that nobody was
@@ -88,40 +98,67 @@ func (l *live) isLate(e *ledger.Entry) bool {
 	return l.book.Len() == e.Number-1 && l.book.Walks(e) > mostWalkedHeld
 }
 
-// takeInOnCopy opens a copy of the book with its next entry, while others read the book
-// without it. It returns false where that is not possible, and the entry has to be taken
-// in otherwise.
-func (b *Books) takeInOnCopy(ctx context.Context, l *live, e *ledger.Entry) (reply Reply, done bool, err error) {
+// takeInOnCopy opens a copy of the book with its next entries, while others read the book
+// without them. It returns the replies to those that it took in: to the first ones, or to
+// none where that is not possible, so that they have to be taken in otherwise.
+func (b *Books) takeInOnCopy(ctx context.Context, l *live, entries []*ledger.Entry) (replies []Reply, err error) {
 	defer recovered(&err)
 	if err := l.copying.Acquire(ctx, 1); err != nil {
-		return reply, false, nil
+		return nil, nil
 	}
 	defer l.copying.Release(1)
-	if !l.isLate(e) {
-		return reply, false, nil
+	first := entries[0]
+	if !l.isLate(first) {
+		return nil, nil
 	}
 	past, err := l.soFar()
 	if err != nil {
-		return reply, false, err
+		return nil, err
 	}
 	leave, err := b.past.enter(ctx, l.outfit.ID, past)
 	if err != nil {
-		return reply, false, nil
+		return nil, nil
 	}
 	defer leave()
-	book, err := past.With(e)
+	book, err := past.With(first)
 	if err != nil {
-		return reply, false, nil
+		return nil, nil
+	}
+	reply, same := l.changedBy(book, first, past.Number())
+	if !same {
+		return nil, nil
+	}
+	replies = append(replies, reply)
+	for _, e := range entries[1:] {
+		if e.Number != book.Len()+1 {
+			break
+		}
+		if reply, err = taken(book, e); err != nil {
+			return nil, nil // the copy is not the book any more
+		}
+		replies = append(replies, reply)
 	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
 	if l.book.Len() != past.Number() {
-		return reply, false, nil
+		return nil, nil
 	}
-	reply = replied(book, book.Changed(l.book), trace.RestingOn(l.book, e))
-	l.replies.add(e.ID, reply)
+	for i, reply := range replies {
+		l.replies.add(entries[i].ID, reply)
+	}
 	l.turnTo(book)
-	return reply, true, nil
+	return replies, nil
+}
+
+// changedBy is the reply to the entry by which a copy has more than the book; false where
+// the book has gone on.
+func (l *live) changedBy(book *ledger.Book, e *ledger.Entry, number int64) (Reply, bool) {
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	if l.book.Len() != number {
+		return Reply{}, false
+	}
+	return replied(book, book.Changed(l.book), trace.RestingOn(l.book, e)), true
 }
 
 // soFar returns the book as it is now, to be opened as a copy.

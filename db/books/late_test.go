@@ -62,6 +62,47 @@ func TestALateEntryHoldsUpNeitherReadersNorOtherOutfits(t *testing.T) {
 	}
 }
 
+// TestLateEntriesThatWaitTogetherAreEachAnsweredAsIfAlone has several taken in on one copy
+// of the book.
+func TestLateEntriesThatWaitTogetherAreEachAnsweredAsIfAlone(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	outfit, p := h.largeOutfit(t, 12_000)
+	before := h.lengthOf(t, p)
+	release, err := h.Books.HoldCopying(t.Context(), outfit)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var tank ledger.ID
+	var at []time.Time
+	const late = 6
+	h.read(t, p, func(b *ledger.Book) {
+		b.InForceOf(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
+		for i := range int64(late) {
+			at = append(at, b.Numbered(before/4+700*(i*5%late)).OccurredAt)
+		}
+	})
+	answers := make(chan books.Recorded, late)
+	for i := range late {
+		go func() {
+			got, err := h.Books.Append(t.Context(), p, &ledger.Entry{ID: uuid.New(), Kind: ledger.KindStocktake, OccurredAt: at[i],
+				Body: &ledger.Stocktake{TankID: tank, Method: "dip", MassG: 100_000 + int64(i)*10_000}})
+			if err != nil {
+				t.Error(err)
+			}
+			answers <- got
+		}()
+	}
+	h.awaitHead(t, outfit, before+late)
+	release()
+	for range late {
+		h.holdToRecorded(t, p, <-answers)
+	}
+	if n := h.lengthAsTold(t, p); n != before+late {
+		t.Errorf("once all are answered, the book has %d entries and not %d", n, before+late)
+	}
+}
+
 func TestALateEntryOfAnotherProcessIsTakenIn(t *testing.T) {
 	t.Parallel()
 	h := open(t)

@@ -160,7 +160,7 @@ func (w *writer) store(group []*pending) {
 		case err != nil:
 			p.reply <- outcome{err: err}
 		case stored[i] && (p.live.late.busy() || p.live.isLate(p.Entry)):
-			p.live.late.add(&w.books.late, p.Entry.Number, func() { p.reply <- w.appliedOnCopy(p) })
+			p.live.late.add(&w.books.late, p, w.applyLate)
 		case stored[i]:
 			p.reply <- w.applied(ctx, p)
 		default:
@@ -169,14 +169,39 @@ func (w *writer) store(group []*pending) {
 	}
 }
 
-// appliedOnCopy is applied for a late entry, or one after it.
-func (w *writer) appliedOnCopy(p *pending) outcome {
+// applyLate is applied for late entries, and those after them.
+func (w *writer) applyLate(waiting []*pending) {
+	for len(waiting) > 0 {
+		replies, err := w.onCopy(waiting)
+		for i, reply := range replies {
+			waiting[i].reply <- outcome{entry: waiting[i].Entry, reply: reply}
+		}
+		if waiting = waiting[len(replies):]; len(replies) > 0 {
+			continue
+		}
+		waiting[0].reply <- w.one(waiting[0], err)
+		waiting = waiting[1:]
+	}
+}
+
+// onCopy takes in on a copy of the book what can be.
+func (w *writer) onCopy(waiting []*pending) ([]Reply, error) {
 	ctx, cancel := context.WithTimeout(context.Background(), openWithin)
 	defer cancel()
-	reply, done, err := w.books.takeInOnCopy(ctx, p.live, p.Entry)
-	if done || err != nil {
-		return outcome{entry: p.Entry, reply: reply, err: err}
+	entries := make([]*ledger.Entry, len(waiting))
+	for i, p := range waiting {
+		entries[i] = p.Entry
 	}
+	return w.books.takeInOnCopy(ctx, waiting[0].live, entries)
+}
+
+// one is what becomes of an entry that no copy took in, with the error of that, if any.
+func (w *writer) one(p *pending, err error) outcome {
+	if err != nil {
+		return outcome{entry: p.Entry, err: err}
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), openWithin)
+	defer cancel()
 	return w.applied(ctx, p)
 }
 
