@@ -98,11 +98,20 @@ func (s *State) walkAgain(old []*step, r rests) {
 		f := s.book.line[s.done]
 		before := a.next(f)
 		layered := a.layeredAfter(before)
-		if before != nil && a.asBefore(before) {
+		switch {
+		case before == nil:
+			st := new(step)
+			s.do(f, st)
+			a.compare(nil, st)
+			s.stepped(st)
+		case a.asBefore(before):
 			a.redo(before)
-		} else {
-			s.do(f, true)
-			a.compare(before)
+		default:
+			st := s.draft.emptied()
+			s.do(f, st)
+			a.compare(before, st)
+			before.turnTo(st)
+			s.stepped(before)
 		}
 		a.layered = layered
 	}
@@ -204,8 +213,7 @@ func (a *again) redoMore(m *stepMore) {
 
 // compare notes which of the holders that a fact changed, now or before the line changed,
 // are not as they were then. before is its step then; nil where it was not in the line.
-func (a *again) compare(before *step) {
-	now := a.steps[len(a.steps)-1]
+func (a *again) compare(before, now *step) {
 	a.comparePours(before, now)
 	if before != nil {
 		for i := range before.held {
@@ -240,6 +248,20 @@ func (a *again) comparePours(before, now *step) {
 // samePour is apart from how moist the honey was.
 func samePour(x, y pour) bool {
 	return x.f == y.f && x.from == y.from && x.to == y.to && x.grams == y.grams
+}
+
+// emptied is a step as it begins, with the room that it had.
+func (st *step) emptied() *step {
+	*st = step{held: st.held[:0]}
+	return st
+}
+
+// turnTo makes a step that was taken back another one of the same fact, which may be
+// written over afterwards.
+func (st *step) turnTo(o *step) {
+	held := append(st.held[:0], o.held...)
+	*st = *o
+	st.held = held
 }
 
 func (st *step) holds(slot int32) bool {

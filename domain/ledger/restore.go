@@ -170,11 +170,11 @@ func (s *State) sift(bad sieve, how opening) error {
 			return ErrStopped
 		}
 		f := s.book.line[s.done]
-		s.now = s.stepOf(f)
-		if !bad.passes(func() { s.begin(f); s.apply(f) }, f) {
-			s.takeBack(s.now)
+		st := new(step)
+		if !bad.passes(func() { s.do(f, st) }, f) {
+			s.takeBack(st)
+			s.now = nil
 		}
-		s.now = nil
 	}
 	return nil
 }

@@ -121,7 +121,14 @@ func (s *State) walk(n int, how opening) error {
 		if how.stopped(s.done) {
 			return ErrStopped
 		}
-		s.do(s.book.line[s.done], s.keeps(n))
+		f := s.book.line[s.done]
+		if !s.keeps(n) {
+			s.do(f, nil)
+			continue
+		}
+		st := new(step)
+		s.do(f, st)
+		s.stepped(st)
 	}
 	return nil
 }

@@ -17,6 +17,8 @@ type stepping struct {
 	base int
 	// now is the step that is under way; nil where it is not kept.
 	now *step
+	// draft is where a step is noted that takes the place of another one.
+	draft step
 }
 
 // step is what a fact did to the state.
@@ -69,26 +71,15 @@ func (s *State) keeps(n int) bool {
 	return s.kept > 0 && (len(s.steps) > 0 || n-s.done <= s.kept)
 }
 
-// do applies the next fact, and keeps its step if it shall.
-func (s *State) do(f *fact, keep bool) {
-	if !keep {
-		s.begin(f)
-		s.apply(f)
-		return
+// do applies the next fact. st notes what it does; nil where nobody wants to know.
+func (s *State) do(f *fact, st *step) {
+	if s.now = st; st != nil {
+		st.f, st.totals = f, s.totals
+		s.lengths(st)
 	}
-	s.now = s.stepOf(f)
 	s.begin(f)
 	s.apply(f)
-	s.stepped(s.now)
 	s.now = nil
-}
-
-// stepOf begins the step of a fact.
-func (s *State) stepOf(f *fact) *step {
-	st := &step{f: f}
-	s.lengths(st)
-	st.totals = s.totals
-	return st
 }
 
 func (s *State) lengths(st *step) {
