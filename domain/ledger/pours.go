@@ -1,9 +1,7 @@
 package ledger
 
 import (
-	"cmp"
 	"math"
-	"slices"
 	"time"
 
 	"pullbook/domain/estimate"
@@ -80,47 +78,88 @@ func (s *State) twice(f *fact, m *Movement, from, to grip) {
 // or pounds for kilograms. What was entered twice comes first, then what fits
 // best.
 func (s *State) misrouted(h grip, off, sd float64, at int64) []Explanation {
-	type fit struct {
-		Explanation
-		away float64
-	}
-	var found []fit
-	fits := func(change float64) bool { return math.Abs(change-off) < Fitting*sd }
-	try := func(p *pour, why Why, change, value float64, place Place) {
-		if fits(change) {
-			found = append(found, fit{Explanation{Why: why, Entry: p.f.root.ID, Place: place, Value: value}, math.Abs(change - off)})
-		}
-	}
+	best := bestFits{off: off, widest: Fitting * sd}
 	s.lately(at, func(i int, p *pour) bool {
 		mass := kg(p.grams)
+		if p.to != h.root {
+			if p.from != h.root && best.hasRoomFor(HoseHere, mass) {
+				best.take(p, HoseHere, mass, mass, Place{PlaceTank, p.to.ID})
+			}
+			return true
+		}
+		pounds := [...]float64{mass / poundsPerKilogram, mass * poundsPerKilogram}
 		switch {
-		case p.to != h.root && p.from != h.root:
-			try(p, HoseHere, mass, mass, Place{PlaceTank, p.to.ID})
-		case p.to != h.root:
-		case !fits(-mass) && !fits(mass/poundsPerKilogram-mass) && !fits(mass*poundsPerKilogram-mass): // Whatever it was, it explains nothing.
+		// Whatever it was, it explains nothing, or no better than what was found.
+		case !best.hasRoomFor(Twice, -mass) && !best.hasRoomFor(Pounds, pounds[0]-mass) && !best.hasRoomFor(Pounds, pounds[1]-mass):
 		case s.pouredBefore(i):
-			try(p, Twice, -mass, mass, Place{})
+			best.take(p, Twice, -mass, mass, Place{})
 		default:
-			try(p, HoseElsewhere, -mass, mass, s.otherTank(h))
-			for _, right := range []float64{mass / poundsPerKilogram, mass * poundsPerKilogram} {
-				if s.yieldsBetter(p, right) {
-					try(p, Pounds, right-mass, right, Place{})
+			if best.hasRoomFor(HoseElsewhere, -mass) {
+				best.take(p, HoseElsewhere, -mass, mass, s.otherTank(h))
+			}
+			for _, right := range pounds {
+				if best.hasRoomFor(Pounds, right-mass) && s.yieldsBetter(p, right) {
+					best.take(p, Pounds, right-mass, right, Place{})
 				}
 			}
 		}
 		return true
 	})
-	slices.SortStableFunc(found, func(a, b fit) int {
-		if (a.Why == Twice) != (b.Why == Twice) {
-			if a.Why == Twice {
-				return -1
-			}
-			return 1
+	return best.explanations()
+}
+
+// bestFits are the explanations that fit best of those that were tried. What was entered twice
+// comes first, then what is off the least, then what was tried first. How far a tank's mass may
+// be off grows with all that went through it, so that in a large book most of what is tried fits:
+// whatever could not be among the best is not looked into.
+type bestFits struct {
+	off, widest float64
+	found       [mostExplanations]fit
+	n           int
+}
+
+// fit is an explanation, and how far it is off what it explains.
+type fit struct {
+	Explanation
+	away float64
+}
+
+// place is where an explanation would stand; mostExplanations where nowhere.
+func (b *bestFits) place(why Why, change float64) int {
+	away := math.Abs(change - b.off)
+	if !(away < b.widest) {
+		return mostExplanations
+	}
+	at := b.n
+	for at > 0 {
+		before := &b.found[at-1]
+		if twice := why == Twice; twice == (before.Why == Twice) && away >= before.away || !twice && before.Why == Twice {
+			break
 		}
-		return cmp.Compare(a.away, b.away)
-	})
+		at--
+	}
+	return at
+}
+
+// hasRoomFor reports whether an explanation would be among the best.
+func (b *bestFits) hasRoomFor(why Why, change float64) bool {
+	return b.place(why, change) < mostExplanations
+}
+
+// take puts an explanation among the best if it is one of them.
+func (b *bestFits) take(p *pour, why Why, change, value float64, place Place) {
+	at := b.place(why, change)
+	if at == mostExplanations {
+		return
+	}
+	b.n = min(b.n+1, mostExplanations)
+	copy(b.found[at+1:b.n], b.found[at:b.n-1])
+	b.found[at] = fit{Explanation{Why: why, Entry: p.f.root.ID, Place: place, Value: value}, math.Abs(change - b.off)}
+}
+
+func (b *bestFits) explanations() []Explanation {
 	out := make([]Explanation, 0, mostExplanations)
-	for _, f := range found[:min(len(found), mostExplanations)] {
+	for _, f := range b.found[:b.n] {
 		out = append(out, f.Explanation)
 	}
 	return out

@@ -211,8 +211,9 @@ func (s *State) byPours() {
 // looks says that what the step does hangs on a holder that it may not change.
 func (s *State) looks(root *fact) *Holder {
 	if s.now != nil {
-		more := s.now.rare()
-		more.looked = append(more.looked, root.slot)
+		if more := s.now.rare(); !slices.Contains(more.looked, root.slot) {
+			more.looked = append(more.looked, root.slot)
+		}
 	}
 	return &s.holders[root.slot]
 }
