@@ -38,7 +38,7 @@ func buildAndTest(m *testing.M) int {
 	}
 	shared = dir
 	binary = filepath.Join(dir, "pullbook")
-	if out, err := exec.Command("go", "build", "-ldflags=-w -X main.lookForBackupEvery=1s -X main.lineShownAfter=1ms", "-o", binary, ".").CombinedOutput(); err != nil {
+	if out, err := exec.Command("go", "build", "-ldflags=-w -X main.lookForBackupEvery=1s -X main.lineShownAfter=0s", "-o", binary, ".").CombinedOutput(); err != nil {
 		fmt.Fprintf(os.Stderr, "the program does not build: %v\n%s", err, out)
 		return 1
 	}

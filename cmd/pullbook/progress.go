@@ -65,7 +65,7 @@ func (t *terminal) log() io.Writer {
 }
 
 // lineShownAfter is how long work goes on before its line is shown: what is over sooner needs
-// none. Tests link a program with another one.
+// none. Tests link a program with none: then its last word is shown however soon it is over.
 var lineShownAfter = "300ms"
 
 // lineShownEvery is how often the line is shown anew.
@@ -94,6 +94,9 @@ func (t *terminal) watch(ctx context.Context, doing string, plan progress.Plan) 
 				t.Line.show(progressLine(doing, work.At(now)))
 				next.Reset(lineShownEvery)
 			case <-over:
+				if after == 0 {
+					t.Line.show(progressLine(doing, work.At(time.Now())))
+				}
 				return
 			}
 		}
