@@ -43,6 +43,12 @@ type elsewhereBefore struct {
 	// beside are the findings that showed beside the runs, pulls and tanks.
 	besides
 	beside []*Flag
+	// byTides says that of these nothing but when tanks were full can change, so that they are
+	// looked for only once that has. tides is the state's list, of which those after the first
+	// keptTides are walked again.
+	byTides          bool
+	tides, tidesGone []tide
+	keptTides        int
 }
 
 // beforeElsewhere looks at the book before it registers its next entry. Of one that it
@@ -61,13 +67,31 @@ func (b *Book) beforeElsewhere(e *Entry) (was elsewhereBefore) {
 	if was.early {
 		was.listed = b.state.listed()
 	}
-	return b.besideElsewhere(e, was)
+	if was.besides = b.besidesOf(e); b.hangsOnTides(e, was.besides) {
+		was.byTides, was.tides = true, b.state.tides
+		return was
+	}
+	was.beside = b.state.besideBook(was.besides)
+	return was
 }
 
 func (b *Book) besideElsewhere(e *Entry, was elsewhereBefore) elsewhereBefore {
 	was.besides = b.besidesOf(e)
 	was.beside = b.state.besideBook(was.besides)
 	return was
+}
+
+// hangsOnTides reports whether of what shows beside an entry nothing but when tanks were
+// full can change.
+func (b *Book) hangsOnTides(e *Entry, x besides) bool {
+	if x.all || len(x.runs)+len(x.pulls) > 0 || e.Replaces != (ID{}) {
+		return false
+	}
+	switch e.Kind {
+	case KindMovement, KindFill, KindStocktake, KindWash:
+		return true
+	}
+	return false
 }
 
 // readsAnew reports whether an entry may change what comes of flags that no replay changes:
@@ -96,6 +120,10 @@ func (was *elsewhereBefore) rewound(s *State) {
 	}
 	was.kept = len(s.flags)
 	was.gone = slices.Clone(was.flags[was.kept:])
+	if was.byTides {
+		was.keptTides = len(s.tides)
+		was.tidesGone = slices.Clone(was.tides[was.keptTides:])
+	}
 }
 
 // listed are those of Findings that the replay finds and nobody settled, by themselves and
@@ -216,8 +244,9 @@ func (b *Book) elsewhere(f *fact, was elsewhereBefore) (e Elsewhere) {
 		e.differ(was.listed, b.state.listed())
 	}
 	e.Opened = slices.DeleteFunc(e.Opened, func(flag *Flag) bool { return flag.Entry == f.root.ID })
-	beside := b.state.besideBook(was.besides)
-	e.Opened, e.Closed = append(e.Opened, notIn(beside, was.beside)...), append(e.Closed, notIn(was.beside, beside)...)
+	if before, beside, changed := was.besideNow(b.state); changed {
+		e.Opened, e.Closed = append(e.Opened, notIn(beside, before)...), append(e.Closed, notIn(before, beside)...)
+	}
 	if len(e.Opened) == 0 {
 		e.Opened = nil
 	}
@@ -227,6 +256,20 @@ func (b *Book) elsewhere(f *fact, was elsewhereBefore) (e Elsewhere) {
 		})
 	}
 	return e
+}
+
+// besideNow are the findings that show beside the entry, before it and now; false where
+// they are the same.
+func (was *elsewhereBefore) besideNow(s *State) (before, now []*Flag, changed bool) {
+	if !was.byTides {
+		return was.beside, s.besideBook(was.besides), true
+	}
+	if slices.Equal(was.tidesGone, s.tides[was.keptTides:]) {
+		return nil, nil, false
+	}
+	then := *s
+	then.tides = slices.Concat(s.tides[:was.keptTides], was.tidesGone)
+	return then.besideBook(was.besides), s.besideBook(was.besides), true
 }
 
 func (e *Elsewhere) differ(before, now []*Flag) {
