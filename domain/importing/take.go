@@ -583,12 +583,13 @@ func (k *taking) store(e *ledger.Entry, sums map[string]int64) error {
 			k.Each(taken)
 		}
 	}
+	next := *e // what is emitted is given its number in the book elsewhere, at once
 	if k.emit != nil && k.all == 0 {
 		if err := k.emit(e); err != nil {
 			return err
 		}
 	}
-	return k.follow(e)
+	return k.follow(&next)
 }
 
 // follow lets later rows name what an entry set up.
@@ -603,9 +604,8 @@ func (k *taking) follow(e *ledger.Entry) error {
 	if k.followed++; k.followed > mostNamed {
 		return fault.New(fault.TooLarge, "The sheet brings in more than %s new yards, runs, lots or containers. Nothing was stored. Bring it in as parts.", mostNamed)
 	}
-	next := *e // what was emitted is given its number in the book elsewhere
-	next.Number = k.book.Len() + 1
-	if err := k.book.Follow(&next); err != nil {
+	e.Number = k.book.Len() + 1
+	if err := k.book.Follow(e); err != nil {
 		return err
 	}
 	for noun, index := range k.spelt {
