@@ -24,7 +24,31 @@ func (b *Browser) Record(l *apitest.Line) {
 	b.T.Helper()
 	b.Open(b.At(l) + "/record")
 	b.Until(`document.documentElement.dataset.ready === 'true'`)
+	b.KnowsTheShed()
+}
+
+// KnowsTheShed waits until the device is online and has kept what it must know to record without network: the page
+// says that it is online as soon as the book has answered at all.
+func (b *Browser) KnowsTheShed() {
+	b.T.Helper()
 	b.Until(`document.querySelector('.net.online') !== null`)
+	Evaluated[bool](b, `new Promise((resolve, reject) => {
+		const opening = indexedDB.open('pullbook')
+		opening.onerror = () => reject(opening.error)
+		opening.onsuccess = () => {
+			const until = performance.now() + 20_000
+			const look = () => {
+				const asked = opening.result.transaction('kept').objectStore('kept').get('shed')
+				asked.onerror = () => reject(asked.error)
+				asked.onsuccess = () => {
+					if (!asked.result && performance.now() < until) return setTimeout(look, 20)
+					opening.result.close()
+					asked.result ? resolve(true) : reject(Error('the device has not kept the shed'))
+				}
+			}
+			look()
+		}
+	})`)
 }
 
 // RecordOffline opens the recording page without network.

@@ -62,7 +62,7 @@ func BenchmarkSendWhatWaited(b *testing.B) {
 	for range b.N {
 		d := browser.Device(b, "en-GB")
 		d.SignInAs(l, h, "Tamsin", h.Password)
-		d.Until(`document.querySelector('.net.online') !== null`)
+		d.KnowsTheShed()
 		d.NoNetwork(l, true)
 		browsertest.Evaluated[bool](d, fmt.Sprintf(`new Promise((resolve, reject) => {
 			const opening = indexedDB.open('pullbook')

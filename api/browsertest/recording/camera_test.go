@@ -30,7 +30,7 @@ func TestTheCameraReadsCodesWhereTheBrowserCannot(t *testing.T) {
 	d := browsertest.Start(t, camera.Flags()...).WithAWorker().Device(t, "en-CA")
 	line := house.Line(t)
 	d.SignInAs(line, house, "Tamsin", house.Password)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	d.WorkerStands()
 	if browsertest.Evaluated[bool](d, `'BarcodeDetector' in self`) {
 		t.Fatal("this browser reads codes itself: it says nothing of the library")

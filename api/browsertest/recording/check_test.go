@@ -21,7 +21,7 @@ func TestAnInstrumentIsCheckedBeforeItIsReadFromWhereThatIsDue(t *testing.T) {
 	l := h.Line(t)
 	d := browsertest.Start(t).WithAWorker().Device(t, "en-CA")
 	d.SignInAs(l, h, "Tamsin", h.Password)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	d.Until(`document.getElementById('tile-check').innerText === 'due: red refractometer'`)
 	d.WorkerStands()
 	d.NoNetwork(l, true)

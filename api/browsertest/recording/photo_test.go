@@ -54,7 +54,7 @@ func TestAPictureIsTakenWithoutNetwork(t *testing.T) {
 	l := h.Line(t)
 	d := browsertest.Start(t).WithAWorker().Device(t, "en-CA")
 	d.SignInAs(l, h, "Tam", h.CrewMember(t, "Tam"))
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	d.WorkerStands()
 	d.NoNetwork(l, true)
 	d.Tile("reading")
@@ -118,7 +118,7 @@ func TestAPictureNeverHoldsBackItsEntry(t *testing.T) {
 	l := h.Line(t)
 	d := browsertest.Start(t).Device(t, "es-MX")
 	d.SignInAs(l, h, "Tamsin", h.Password)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	answers := func(status int) {
 		trouble := func(w http.ResponseWriter, r *http.Request) bool {
 			if r.Method != http.MethodPost || r.URL.Path != "/v1/photos" {

@@ -20,7 +20,7 @@ func TestCodesAreReadWhereDrumsAreFilledMovedAndLookedAt(t *testing.T) {
 	h := s.Open(t, "metric")
 	d := browsertest.Start(t, chromedp.Flag("use-fake-device-for-media-stream", true), chromedp.Flag("use-fake-ui-for-media-stream", true)).WithAWorker().Device(t, "en-CA")
 	d.SignInAs(h.Line(t), h, "Tamsin", h.Password)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	// A label's code, as the labels of the lot have it.
 	label := fmt.Sprintf("https://honey.example/lots/%s?c=D-009#c%s", s.Lot, s.Fill.String()[:8])
 
@@ -93,7 +93,7 @@ func TestAScaleThatTypesIsNoScanner(t *testing.T) {
 	h := apitest.NewShed().Open(t, "metric")
 	d := browsertest.Start(t).Device(t, "en-CA")
 	d.SignInAs(h.Line(t), h, "Tamsin", h.Password)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	d.Tile("fill")
 	d.Aim("gross")
 	d.Do(chromedp.KeyEvent("308.5\r"))

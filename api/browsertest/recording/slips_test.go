@@ -21,7 +21,7 @@ func TestTheCrewPutTheirOwnSlipsRight(t *testing.T) {
 	l := h.Line(t)
 	d := browsertest.Start(t).WithAWorker().Device(t, "en-CA")
 	d.SignInAs(l, h, "Tam", h.CrewMember(t, "Tam"))
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	d.WorkerStands()
 	d.NoNetwork(l, true)
 	today := func() string { return strings.ReplaceAll(d.Text("#today-list"), "\u00a0", " ") }

@@ -77,7 +77,7 @@ func atTheTank(t *testing.T, b *browsertest.Browser, units, language string) (*a
 	l := h.Line(t)
 	d := b.Device(t, language)
 	d.SignInAs(l, h, "Tamsin", h.Password)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	return s, h, l, d
 }
 
@@ -90,7 +90,7 @@ func whatALoadChangesElsewhere(t *testing.T, b *browsertest.Browser) {
 	l := h.Line(t)
 	d := b.Device(t, "en-CA")
 	d.SignInAs(l, h, "Tamsin", h.Password)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	l.Cut.Store(true)
 	d.Tile("run")
 	d.Touch(`#run a[href="#load"]`)
@@ -144,7 +144,7 @@ func theFirstReading(t *testing.T, b *browsertest.Browser) {
 	h := s.Open(t, "metric")
 	d := b.Device(t, "en-CA")
 	d.SignInAs(h.Line(t), h, "Tamsin", h.Password)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	chosen := func() string {
 		return strings.Join(strings.Fields(d.Text("[data-field=instrument] .tab:has(:checked)")), " ")
 	}
@@ -256,7 +256,7 @@ func howWarmTheSampleWas(t *testing.T, b *browsertest.Browser) {
 	l := h.Line(t)
 	d := b.Device(t, "en-CA")
 	d.SignInAs(l, h, "Tamsin", h.Password)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	d.Tile("reading")
 	d.Choose("on", "large tank")
 	d.Choose("instrument", "plain refractometer")
@@ -587,7 +587,7 @@ func twoDevices(t *testing.T, b *browsertest.Browser) {
 	second := h.Line(t)
 	other := b.Device(t, "en-CA")
 	other.SignInAs(second, h, "Tamsin", h.Password)
-	other.Until(`document.querySelector('.net.online') !== null`)
+	other.KnowsTheShed()
 	other.WorkerStands()
 	d.WorkerStands()
 	d.NoNetwork(first, true)
@@ -754,7 +754,7 @@ func somebodyElse(t *testing.T, b *browsertest.Browser) {
 	tam := h.CrewMember(t, "Tam")
 	d := b.Device(t, "en-CA")
 	d.SignInAs(l, h, "Tam", tam)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	d.WorkerStands()
 	l.Cut.Store(true)
 	d.Tile("reading")
@@ -806,7 +806,7 @@ func aNewVersion(t *testing.T, b *browsertest.Browser) {
 	})`, s.Two))
 	d.SignInAs(l, h, "Tamsin", h.Password)
 	d.Waits(0)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	d.WorkerStands()
 	h.One(t, "washes")
 
@@ -854,7 +854,7 @@ func aPageKeptLater(t *testing.T, b *browsertest.Browser) {
 	l.Instead.Store(&weak)
 	d := b.Device(t, "en-CA")
 	d.SignInAs(l, h, "Tamsin", h.Password)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	browsertest.Evaluated[bool](d, `new Promise(done => {
 		const look = async () => (await navigator.serviceWorker.getRegistration())?.installing ? setTimeout(look, 50) : done(true)
 		setTimeout(look, 1000) // the page has begun by then

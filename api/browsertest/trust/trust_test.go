@@ -118,7 +118,7 @@ func TestATabletComesToTrustTheMachineAndRecordsWithoutNetwork(t *testing.T) {
 	d.Until(`document.querySelector('form[action="/lock"]') !== null`)
 	d.Open(secure + "/record")
 	d.Until(`document.documentElement.dataset.ready === 'true'`)
-	d.Until(`document.querySelector('.net.online') !== null`)
+	d.KnowsTheShed()
 	d.WorkerStands()
 	t.Logf("from the first page to a paired tablet: %.1f s at the machine's own pace", time.Since(began).Seconds())
 
