@@ -44,11 +44,10 @@ type toGoBy struct {
 	Manages bool
 }
 
-// goByOf is of the plan at an address that a request asked for; nil where there is nothing to go by.
-func (p *pages) goByOf(ctx echo.Context, path string, of adoptable) (*toGoBy, error) {
-	plan, err := of(ctx)
-	if err != nil || plan == nil {
-		return nil, err
+// goByOf is of the plan that the page at an address shows; nil where there is nothing to go by.
+func (p *pages) goByOf(ctx echo.Context, path string, plan *ledger.AdoptedPlan) (*toGoBy, error) {
+	if plan == nil {
+		return nil, nil
 	}
 	beginsNow(plan, p.Now())
 	plan.Title = message.Shortened(plan.Title, longestBlendTitle)

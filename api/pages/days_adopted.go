@@ -3,8 +3,10 @@ package pages
 import (
 	"github.com/labstack/echo/v4"
 
+	"pullbook/api/locale"
 	"pullbook/api/plans"
 	"pullbook/domain/ledger"
+	"pullbook/domain/plan/rest"
 )
 
 // adoptableDays is the rest of the season that a query asks for, as a plan that somebody may go by.
@@ -13,6 +15,9 @@ func (p *pages) adoptableDays(ctx echo.Context) (*ledger.AdoptedPlan, error) {
 	if err != nil || asked == nil {
 		return nil, err
 	}
-	plan := plans.DaysOf(asked)
-	return asked.Adopted(plan, f.Say("The rest of season %s", asked.Season), asked.SaidOrder(plan).In(f)), nil
+	return adoptedDays(f, asked, plans.DaysOf(asked)), nil
+}
+
+func adoptedDays(f locale.Voice, asked *rest.Asked, plan *rest.Plan) *ledger.AdoptedPlan {
+	return asked.Adopted(plan, f.Say("The rest of season %s", asked.Season), asked.SaidOrder(plan).In(f))
 }

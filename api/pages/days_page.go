@@ -51,11 +51,12 @@ func (p *pages) daysPage(ctx echo.Context) error {
 	}
 	v := &daysView{Form: form, AsOf: ctx.QueryParam("as_of")}
 	if asked != nil {
-		v.answer(f, asked, plans.DaysOf(asked))
+		plan := plans.DaysOf(asked)
+		v.answer(f, asked, plan)
 		v.Entries = f.Count(int(through))
 		v.Drawing = daysDrawingPath + "?" + ctx.QueryParams().Encode()
 		v.Workbook = daysBookPath + "?" + ctx.QueryParams().Encode()
-		if v.GoBy, err = p.goByOf(ctx, daysPath, p.adoptableDays); err != nil {
+		if v.GoBy, err = p.goByOf(ctx, daysPath, adoptedDays(f, asked, plan)); err != nil {
 			return err
 		}
 	}

@@ -100,10 +100,8 @@ func (p *pages) salesPage(ctx echo.Context) error {
 	if found != nil {
 		v.answer(f, found, ctx.QueryParams())
 	}
-	if len(v.Assignments) > 0 && found.Adopted(&found.Assignments[0], "") != nil {
-		if v.GoBy, err = p.goByOf(ctx, salesPath, p.adoptableSales); err != nil {
-			return err
-		}
+	if v.GoBy, err = p.goByOf(ctx, salesPath, adoptedSales(f, found)); err != nil {
+		return err
 	}
 	return p.page(ctx, http.StatusOK, "sales.html", v)
 }
@@ -186,15 +184,22 @@ func (p *pages) salesWorkbook(ctx echo.Context) error {
 // adoptableSales is the best that a query asks for, as a plan that somebody may go by.
 func (p *pages) adoptableSales(ctx echo.Context) (*ledger.AdoptedPlan, error) {
 	f, _, found, err := p.salesOf(ctx)
-	if err != nil || found == nil || len(found.Assignments) == 0 {
+	if err != nil {
 		return nil, err
+	}
+	return adoptedSales(f, found), nil
+}
+
+func adoptedSales(f locale.Voice, found *plans.Sales) *ledger.AdoptedPlan {
+	if found == nil || len(found.Assignments) == 0 {
+		return nil
 	}
 	best := &found.Assignments[0]
 	out := found.Adopted(best, f.Say("Sales of %s", f.Date(string(found.On))))
 	if out != nil && len(out.Steps) == sale.MostSteps {
 		out.Note = f.Say("Only the first %s deliveries are steps.", f.Count(sale.MostSteps))
 	}
-	return out, nil
+	return out
 }
 
 // answer puts what was found into words.

@@ -73,7 +73,7 @@ func (p *pages) planWarmingPage(ctx echo.Context) error {
 		v.Drawing = planWarmingDrawingPath + "?" + ctx.QueryParams().Encode()
 		if v.Best != nil {
 			v.Workbook = planWarmingBookPath + "?" + ctx.QueryParams().Encode()
-			if v.GoBy, err = p.goByOf(ctx, planWarmingPath, p.adoptableWarming); err != nil {
+			if v.GoBy, err = p.goByOf(ctx, planWarmingPath, adoptedWarming(f, asked, answer)); err != nil {
 				return err
 			}
 		}

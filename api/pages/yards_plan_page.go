@@ -81,10 +81,8 @@ func (p *pages) yardsPlanPage(ctx echo.Context) error {
 		if n := len(plan.Yards); n > 0 && n <= plans.MostBookYards {
 			v.Workbook = yardsBookPath + "?" + ctx.QueryParams().Encode()
 		}
-		if plan.Adopted("") != nil {
-			if v.GoBy, err = p.goByOf(ctx, yardsPlanPath, p.adoptableYards); err != nil {
-				return err
-			}
+		if v.GoBy, err = p.goByOf(ctx, yardsPlanPath, adoptedYards(f, plan)); err != nil {
+			return err
 		}
 	}
 	return p.page(ctx, http.StatusOK, "yards-plan.html", v)
@@ -214,11 +212,15 @@ func (p *pages) adoptableYards(ctx echo.Context) (*ledger.AdoptedPlan, error) {
 	if err != nil || plan == nil {
 		return nil, err
 	}
+	return adoptedYards(f, plan), nil
+}
+
+func adoptedYards(f locale.Voice, plan *yards.Plan) *ledger.AdoptedPlan {
 	out := plan.Adopted(f.Say("Keep and move yards"))
 	if out != nil && len(out.Expects) == yards.MostExpects {
 		out.Note = f.Say("Only the first %s yards have a figure that is expected.", f.Count(yards.MostExpects))
 	}
-	return out, nil
+	return out
 }
 
 // yardsWorkbook is the comparison as a workbook that reckons.
