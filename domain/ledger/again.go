@@ -13,8 +13,9 @@ type rests struct {
 	// pouring says that it is also all that hang on what was moved into tanks lately: what
 	// runs should give is not as it was.
 	pouring bool
-	// in and out are the facts that came into the line and left it.
-	in, out *fact
+	// in are the facts that came into the line, and out is the one that left it.
+	in  []*fact
+	out *fact
 }
 
 func (r *rests) add(list []*fact) {
@@ -74,8 +75,10 @@ type again struct {
 	// poured is how long the list of what was moved into tanks was when it last was not as
 	// it was before.
 	poured int
-	// apart are the holders that are not as they were here before the line changed.
-	apart map[int32]apart
+	// apart are the holders that are not as they were here before the line changed, and
+	// newestTank is above all slots of tanks that ever were in it.
+	apart      map[int32]apart
+	newestTank int32
 }
 
 // apart is how a holder is not as it was: only by what ever went in and out of it, or in
@@ -92,6 +95,7 @@ func (s *State) walkAgain(old []*step, r rests) {
 		s.replay(len(s.book.line))
 		return
 	}
+	slices.SortFunc(r.in, order)
 	a := again{State: s, rests: r, old: old, layered: s.layers, poured: -hosePours - 1, apart: map[int32]apart{}}
 	s.makeHolders()
 	for ; s.done < len(s.book.line); s.done++ {
@@ -119,12 +123,13 @@ func (s *State) walkAgain(old []*step, r rests) {
 
 // next is the step that a fact did before; nil where it did none.
 func (a *again) next(f *fact) *step {
-	if f == a.in {
+	if len(a.in) > 0 && f == a.in[0] {
+		a.in = a.in[1:]
 		return nil
 	}
 	for len(a.old) > 0 && a.old[0].f == a.out {
 		for i := range a.old[0].held {
-			a.apart[a.old[0].held[i].slot] = apart{any: true}
+			a.setApart(a.old[0].held[i].slot)
 		}
 		if more := a.old[0].more; more != nil && len(more.pours) > 0 {
 			a.poured = len(a.pours)
@@ -168,7 +173,23 @@ func (a *again) asBefore(st *step) bool {
 			return false
 		}
 	}
-	return st.more == nil || !slices.ContainsFunc(st.more.looked, func(slot int32) bool { return a.apart[slot].any })
+	return st.more == nil || !a.lookedAt(st.more)
+}
+
+// lookedAt reports whether a step looked at a holder that is not as it was, or at all tanks
+// before the book had one that is not.
+func (a *again) lookedAt(m *stepMore) bool {
+	return m.slots > 0 && m.slots < a.newestTank || slices.ContainsFunc(m.looked, func(slot int32) bool { return a.apart[slot].any })
+}
+
+// setApart notes that a holder is not as it was.
+func (a *again) setApart(slot int32) {
+	by := a.apart[slot]
+	by.any = true
+	a.apart[slot] = by
+	if a.holders[slot].Place.Kind == PlaceTank {
+		a.newestTank = max(a.newestTank, slot+1)
+	}
 }
 
 // redo does once more what a step did.
@@ -225,9 +246,8 @@ func (a *again) compare(before, now *step) {
 		if before != nil && before.holds(h.slot) {
 			continue
 		}
-		if by, is := a.apart[h.slot]; is {
-			by.any = true
-			a.apart[h.slot] = by
+		if _, is := a.apart[h.slot]; is {
+			a.setApart(h.slot)
 			continue
 		}
 		a.compareHolder(h) // it was as it still is before this fact
@@ -272,7 +292,7 @@ func (st *step) holds(slot int32) bool {
 func (a *again) compareHolder(was *heldBefore) {
 	is := &a.holders[was.slot]
 	if !sameHoney(is, &was.Holder) {
-		a.apart[was.slot] = apart{any: true}
+		a.setApart(was.slot)
 		return
 	}
 	in, out := is.InG-was.InG, is.OutG-was.OutG
@@ -285,7 +305,7 @@ func (a *again) compareHolder(was *heldBefore) {
 		a.apart[was.slot] = apart{in: in, out: out}
 	default:
 		is.InG, is.OutG = is.InG+in, is.OutG+out
-		a.apart[was.slot] = apart{any: true}
+		a.setApart(was.slot)
 	}
 }
 

@@ -45,6 +45,22 @@ func (b *Book) besidesOf(e *Entry) besides {
 	return x
 }
 
+// join adds what another entry bears on that comes together with the first.
+func (x *besides) join(o besides) {
+	x.all, x.now = x.all || o.all, max(x.now, o.now)
+	x.from, x.to = min(x.from, o.from), max(x.to, o.to)
+	x.runs, x.pulls, x.tanks = joined(x.runs, o.runs), joined(x.pulls, o.pulls), joined(x.tanks, o.tanks)
+}
+
+func joined(list, more []ID) []ID {
+	for _, id := range more {
+		if !slices.Contains(list, id) {
+			list = append(list, id)
+		}
+	}
+	return list
+}
+
 // nowWith is when the last thing happened before the next entry or with it.
 func (b *Book) nowWith(e *Entry) int64 {
 	now := int64(math.MinInt64)

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"iter"
-	"runtime/debug"
 	"slices"
 	"sort"
 	"time"
@@ -372,8 +371,7 @@ func (b *Book) Append(e *Entry) (effect Effect, err error) {
 		return Effect{}, err
 	}
 	defer func() {
-		if p := recover(); p != nil {
-			println(string(debug.Stack()))
+		if recover() != nil {
 			effect, err = b.mend(e)
 		}
 	}()
@@ -383,7 +381,7 @@ func (b *Book) Append(e *Entry) (effect Effect, err error) {
 	was.rewound(b.state)
 	b.state.walkAgain(old, rests)
 	effect = b.effect(f, involved, levels)
-	effect.Elsewhere = b.elsewhere(f, was)
+	effect.Elsewhere = b.elsewhere(was)
 	return effect, nil
 }
 
@@ -470,11 +468,11 @@ func (b *Book) rearrange(f *fact, r *rests) int {
 func (b *Book) insert(f *fact, r *rests) int {
 	b.enter(f)
 	b.restOn(r, f)
-	r.in = f
 	from := b.firstResting(f)
 	if f.Kind.SetUp() {
 		return from
 	}
+	r.in = append(r.in, f)
 	p := b.position(f)
 	b.line = slices.Insert(b.line, p, f)
 	return min(from, p)

@@ -36,8 +36,8 @@ type elsewhereBefore struct {
 	listed []*Flag
 	early  bool
 	broken bool
-	// root is the entry's.
-	root ID
+	// roots are those of the entries.
+	roots []ID
 	// sound are the checks that spoke of their lots.
 	sound []*fact
 	// beside are the findings that showed beside the runs, pulls and tanks.
@@ -51,32 +51,56 @@ type elsewhereBefore struct {
 	keptTides        int
 }
 
-// beforeElsewhere looks at the book before it registers its next entry. Of one that it
-// breaks down at nothing is told: registering it or the replay sets it aside.
-func (b *Book) beforeElsewhere(e *Entry) (was elsewhereBefore) {
+// beforeElsewhere looks at the book before it registers its next entries. Of those that it
+// breaks down at nothing is told: registering them or the replay sets them aside.
+func (b *Book) beforeElsewhere(entries ...*Entry) (was elsewhereBefore) {
 	defer func() {
 		if recover() != nil {
 			was = elsewhereBefore{broken: true}
 		}
 	}()
-	was = elsewhereBefore{flags: b.state.flags, sound: b.soundChecks(b.checksAbout(e))}
-	was.early, was.root = b.readsAnew(e), e.ID
-	if old := b.byID[e.Replaces]; old != nil {
-		was.root = old.root.ID
+	was = b.before(entries)
+	for _, e := range entries {
+		was.early = was.early || b.readsAnew(e)
 	}
 	if was.early {
 		was.listed = b.state.listed()
 	}
-	if was.besides = b.besidesOf(e); b.hangsOnTides(e, was.besides) {
-		was.byTides, was.tides = true, b.state.tides
+	if was.byTides {
+		was.tides = b.state.tides
 		return was
 	}
 	was.beside = b.state.besideBook(was.besides)
 	return was
 }
 
-func (b *Book) besideElsewhere(e *Entry, was elsewhereBefore) elsewhereBefore {
-	was.besides = b.besidesOf(e)
+// before is what the book's next entries bear on, and how that stands before them.
+func (b *Book) before(entries []*Entry) (was elsewhereBefore) {
+	var about aboutLots
+	was.flags, was.byTides = b.state.flags, true
+	for i, e := range entries {
+		root := e.ID
+		if old := b.byID[e.Replaces]; old != nil {
+			root = old.root.ID
+		}
+		was.roots = append(was.roots, root)
+		about.join(b.checksAbout(e))
+		x := b.besidesOf(e)
+		was.byTides = was.byTides && b.hangsOnTides(e, x)
+		if i == 0 {
+			was.besides = x
+		} else {
+			was.join(x)
+		}
+	}
+	was.sound = b.soundChecks(about)
+	return was
+}
+
+// beforeAll is how things stand in a book before entries of which another one tells.
+func (b *Book) beforeAll(entries []*Entry) elsewhereBefore {
+	was := b.before(entries)
+	was.early, was.byTides, was.listed = true, false, b.state.listed()
 	was.beside = b.state.besideBook(was.besides)
 	return was
 }
@@ -205,7 +229,7 @@ func (was *elsewhereBefore) mayOpen(s *State, f *Flag) bool {
 	of := sortOf(f)
 	switch {
 	case of == event{}:
-		return f.Entry != was.root
+		return !slices.Contains(was.roots, f.Entry)
 	case f.Code == InstrumentDoubtful:
 		return true
 	}
@@ -228,13 +252,13 @@ func sortOf(f *Flag) event {
 	return e
 }
 
-// elsewhere compares the book with how it was before its last entry.
-func (b *Book) elsewhere(f *fact, was elsewhereBefore) (e Elsewhere) {
+// elsewhere compares the book with how it was before its last entries.
+func (b *Book) elsewhere(was elsewhereBefore) (e Elsewhere) {
 	if was.broken {
 		return e
 	}
 	for _, check := range was.sound {
-		if why := b.Outdated(check.ID); check.root != f.root && !why.IsEmpty() {
+		if why := b.Outdated(check.ID); !slices.Contains(was.roots, check.root.ID) && !why.IsEmpty() {
 			e.Outdated = append(e.Outdated, OutdatedCheck{check.Entry, why})
 		}
 	}
@@ -243,7 +267,7 @@ func (b *Book) elsewhere(f *fact, was elsewhereBefore) (e Elsewhere) {
 	} else {
 		e.differ(was.listed, b.state.listed())
 	}
-	e.Opened = slices.DeleteFunc(e.Opened, func(flag *Flag) bool { return flag.Entry == f.root.ID })
+	e.Opened = slices.DeleteFunc(e.Opened, func(flag *Flag) bool { return slices.Contains(was.roots, flag.Entry) })
 	if before, beside, changed := was.besideNow(b.state); changed {
 		e.Opened, e.Closed = append(e.Opened, notIn(beside, before)...), append(e.Closed, notIn(before, beside)...)
 	}
@@ -340,6 +364,10 @@ func (b *Book) checksAbout(e *Entry) (about aboutLots) {
 		}
 	}
 	return about
+}
+
+func (a *aboutLots) join(o aboutLots) {
+	a.all, a.lots = a.all || o.all, append(a.lots, o.lots...)
 }
 
 func (a *aboutLots) add(b *Book, e *Entry, said Body) {

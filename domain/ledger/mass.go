@@ -117,6 +117,7 @@ func goneBefore(h grip) []Explanation {
 // drawnElsewhere is the one other tank that had so much, where there is just one: it
 // may have been drawn from that.
 func (s *State) drawnElsewhere(h grip, kilograms float64) (out []Explanation) {
+	s.looksAtTanks()
 	for _, root := range s.book.roots[kindIndex[KindTank]] {
 		o := s.looks(root)
 		if root == h.root || kg(o.Grams) < kilograms {

@@ -268,3 +268,30 @@ func TestWhatIsShortByAQuarterWasNoPounds(t *testing.T) {
 		t.Error("a drum of 640 kg is not asked about")
 	}
 }
+
+// TestATankThatIsToldOfLaterExplainsWhatWasShortBefore writes down, after a tank ran short,
+// that the house has another one, and then that there was honey in it.
+func TestATankThatIsToldOfLaterExplainsWhatWasShortBefore(t *testing.T) {
+	t.Parallel()
+	o := ledgertest.NewOutfit()
+	o.Write(5, ledgertest.Move(ledger.PlaceTank, o.Sump, ledger.PlaceTank, o.Settling, 40_000))
+	b := mustOpen(t, o.Entries)
+	known := len(o.Entries)
+	third := o.Write(6, &ledger.Tank{Name: "third tank", Use: ledger.Settling, CapacityG: 500_000})
+	o.Write(4, &ledger.Stocktake{TankID: third, Method: "dip", MassG: 90_000})
+	for _, e := range o.Entries[known:] {
+		if _, err := b.Append(e); err != nil {
+			t.Fatal(err)
+		}
+	}
+	fresh := mustOpen(t, o.Entries)
+	if d := differ(pictureOf(fresh, fresh.State()), pictureOf(b, b.State())); d != "" {
+		t.Fatal(d)
+	}
+	short := o.Entries[known-1].ID
+	if flags := b.State().FlagsOn(short); len(flags) != 1 || !slices.ContainsFunc(flags[0].Likely, func(e ledger.Explanation) bool {
+		return e.Why == ledger.DrawnElsewhere && e.Place.ID == third
+	}) {
+		t.Errorf("the transfer is flagged %+v, want that it may have been drawn from the third tank", flags)
+	}
+}

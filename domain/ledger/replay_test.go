@@ -183,7 +183,7 @@ func appendedIsOpened(t *rapid.T) {
 		if d := differ(pictureOf(b, b.State()), pictureOf(fresh, fresh.State())); d != "" {
 			t.Fatalf("after entry %d (%s): %s", n+1, o.Entries[n].Kind, d)
 		}
-		if changed := fresh.Changed(before); !reflect.DeepEqual(changed, effect) {
+		if changed := fresh.Changed(before); !reflect.DeepEqual(changed, []ledger.Effect{effect}) {
 			t.Fatalf("entry %d did %+v, and %+v when the book was opened with it", n+1, effect, changed)
 		}
 		then, err := b.AsKnown(int64(n))

@@ -41,8 +41,10 @@ type step struct {
 
 // stepMore is what few facts do.
 type stepMore struct {
-	// looked are the holders that it only looked at.
+	// looked are the holders that it only looked at. Where it looked at all tanks, slots is
+	// how many holders the book had then; else 0.
 	looked []int32
+	slots  int32
 	// other swaps what is no holder's with how it was before, and back.
 	other []func()
 	// learnt is what a reading told of the layering, and layers is what was known before it;
@@ -216,6 +218,14 @@ func (s *State) looks(root *fact) *Holder {
 		}
 	}
 	return &s.holders[root.slot]
+}
+
+// looksAtTanks says that what the step does hangs on every tank, also on one that the book
+// is told of later.
+func (s *State) looksAtTanks() {
+	if s.now != nil {
+		s.now.rare().slots = s.book.slots
+	}
 }
 
 // learn takes in what a reading tells of the layering.

@@ -44,18 +44,3 @@ func (b *Book) firstChanged(f *fact) int {
 	instant := &fact{Entry: f.Entry, at: f.at, kind: math.MinInt8, root: f.root}
 	return min(first, b.position(instant))
 }
-
-// Changed is what the book's last entry changed in the book that was open before it, as
-// Append gives it.
-func (b *Book) Changed(before *Book) Effect {
-	f := b.facts[len(b.facts)-1]
-	involved := b.involved(f)
-	was := make([]int64, len(involved))
-	for i, root := range involved {
-		held, _ := before.state.Holder(root.ID)
-		was[i] = held.Grams
-	}
-	effect := b.effect(f, involved, was)
-	effect.Elsewhere = b.elsewhere(f, before.besideElsewhere(f.Entry, elsewhereBefore{early: true, listed: before.state.listed(), sound: before.soundChecks(before.checksAbout(f.Entry))}))
-	return effect
-}
