@@ -57,7 +57,7 @@ type Draft struct {
 	Outfit uuid.UUID
 	// Access is the outfit's access count by which the author may record.
 	Access int64
-	// Entry gets its number and its digest when it is stored.
+	// Entry gets its number and its digest when it is stored. It has its time of recording.
 	Entry *ledger.Entry
 	// Content is the entry's content as it is stored.
 	Content []byte
@@ -66,8 +66,7 @@ type Draft struct {
 	// After is the number of the last entry by which this one was checked, where it may be
 	// stored right after that one alone; zero for nearly all.
 	After int64
-	// Chained says that the entry has its time of recording, its number and its digest
-	// already. It needs After.
+	// Chained says that the entry has its number and its digest already. It needs After.
 	Chained bool
 	// File is the file that the entry names; nil for nearly all. Such an entry claims
 	// nothing.
@@ -81,12 +80,6 @@ type Draft struct {
 func (d *DB) Append(ctx context.Context, drafts []*Draft) (stored []bool, err error) {
 	stored = make([]bool, len(drafts))
 	batch := &pgx.Batch{}
-	now := Microseconds(d.Now())
-	for _, draft := range drafts {
-		if !draft.Chained {
-			draft.Entry.RecordedAt = now
-		}
-	}
 	var outfit uuid.UUID
 	place := 0
 	for _, r := range runs(drafts) {

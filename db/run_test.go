@@ -6,6 +6,7 @@ import (
 	"slices"
 	"sync"
 	"testing"
+	"time"
 
 	"github.com/google/uuid"
 
@@ -24,6 +25,7 @@ func (h *honeyHouse) draft(t testing.TB, body ledger.Body) *db.Draft {
 	if err != nil {
 		t.Fatal(err)
 	}
+	e.RecordedAt = db.Microseconds(time.Now())
 	return &db.Draft{Outfit: h.Outfit, Access: h.Manager.Access, Entry: e, Content: content}
 }
 

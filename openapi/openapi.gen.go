@@ -7585,6 +7585,9 @@ type Recorded struct {
 
 	// SupersededUnfinished set where more rests on what the entry changes than is looked at for a reply (2,000 containers): GET /v1/reports/superseded has all
 	SupersededUnfinished *bool `json:"superseded_unfinished,omitempty"`
+
+	// Together late entries that came at once and were taken in together, by their numbers. Levels before and after, and what changed elsewhere, are of all of them. Of several that one request brings, only the last lists what changed elsewhere
+	Together *Together `json:"together,omitempty"`
 }
 
 // RefractiveIndexAnswer defines model for RefractiveIndexAnswer.
@@ -8889,6 +8892,15 @@ type ThermalConductivityAnswer struct {
 
 	// ValidFor what the formulas rest on: a figure beyond it is answered with less trust, and flagged
 	ValidFor ValidFor `json:"valid_for"`
+}
+
+// Together late entries that came at once and were taken in together, by their numbers. Levels before and after, and what changed elsewhere, are of all of them. Of several that one request brings, only the last lists what changed elsewhere
+type Together struct {
+	// First the number of the first of them
+	First int64 `json:"first"`
+
+	// Last the number of the last of them
+	Last int64 `json:"last"`
 }
 
 // Token defines model for Token.

@@ -159,5 +159,8 @@ func elsewhereOut(v message.Voice, out *openapi.Recorded, r books.Reply) {
 	if len(r.Superseded) > 0 {
 		out.Superseded = new(wire.Each(r.Superseded, reports.SupersededOut))
 	}
+	if r.Last > 0 {
+		out.Together = &openapi.Together{First: r.First, Last: r.Last}
+	}
 	out.MoreSuperseded, out.SupersededUnfinished = wire.OrNil(r.MoreSuperseded), wire.OrNil(r.SupersededUnfinished)
 }

@@ -15,6 +15,7 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
+	"pullbook/domain/season"
 	"pullbook/openapi"
 )
 
@@ -78,6 +79,9 @@ func (s Handler) answerOut(ctx echo.Context, a books.Answer) (out openapi.EntryA
 	if !a.Again {
 		out.Status = http.StatusCreated
 		count(s.Service, a.Recorded)
+	}
+	if r := &a.Reply; r.Last > a.Entry.Number { // the last of them lists it
+		*r = books.Reply{Reply: season.Reply{Effect: r.Effect, Sentence: r.Sentence, Odd: r.Odd, Why: r.Why}, First: r.First, Last: r.Last}
 	}
 	out.Recorded = new(recordedOut(request.VoiceOf(ctx), a.Recorded))
 	return out, nil

@@ -38,6 +38,9 @@ func (p *pages) replyShown(ctx echo.Context) (books.Reply, error) {
 // elsewhereView is what an entry that was just recorded changed elsewhere.
 type elsewhereView struct {
 	Opened, Closed, Outdated, Superseded []elsewhereLine
+	// Together says of late entries that they were taken in together, so that it is what all of
+	// them changed.
+	Together string
 	// More says how many more are not listed, for each that has more.
 	More []string
 }
@@ -73,6 +76,9 @@ func elsewhereViewOf(f locale.Voice, r books.Reply) *elsewhereView {
 	}
 	if r.SupersededUnfinished {
 		v.More = append(v.More, f.Say("So much rests on this that not all of it was looked at: the pages of dispatches and lots mark what changed."))
+	}
+	if r.Last > 0 {
+		v.Together = f.Say("%s entries came late and were taken in together (entries %s to %s). This is what all of them changed.", f.Count(int(r.Last-r.First+1)), f.Count(int(r.First)), f.Count(int(r.Last)))
 	}
 	if v.Opened == nil && v.Closed == nil && v.Outdated == nil && v.Superseded == nil && v.More == nil {
 		return nil

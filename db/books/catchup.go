@@ -102,19 +102,20 @@ func (b *Books) catchUpHeld(ctx context.Context, l *live, number int64) error {
 
 // takeIn appends those entries that the book lacks. The caller holds the book's lock.
 func (l *live) takeIn(entries []*ledger.Entry) error {
-	for i, e := range entries {
-		if e.Number <= l.book.Len() {
-			continue
+	entries = slices.DeleteFunc(slices.Clone(entries), func(e *ledger.Entry) bool { return e.Number <= l.book.Len() })
+	for group := range partedBy(entries, atOneMoment) {
+		left := entries[slices.Index(entries, group[0]):]
+		if l.changesZone(group...) {
+			return l.reopen(left)
 		}
-		if l.changesZone(e) {
-			return l.reopen(entries[i:])
-		}
-		reply, err := taken(l.book, e)
+		replies, err := taken(l.book, group...)
 		if err != nil {
-			return l.reopen(entries[i:])
+			return l.reopen(left)
 		}
-		l.takeSettings(e)
-		l.replies.add(e.ID, reply)
+		l.takeSettings(group...)
+		for i, e := range group {
+			l.replies.add(e.ID, replies[i])
+		}
 	}
 	return nil
 }

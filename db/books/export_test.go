@@ -17,3 +17,13 @@ func (b *Books) HoldCopying(ctx context.Context, outfit uuid.UUID) (release func
 
 // RepliedThen is the reply that entry n had when it was recorded.
 var RepliedThen = repliedThen
+
+// HeldBack is how many late entries of an outfit are not stored yet.
+func (b *Books) HeldBack(outfit uuid.UUID) int {
+	b.mu.Lock()
+	q := &b.open[outfit].late
+	b.mu.Unlock()
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	return len(q.held)
+}

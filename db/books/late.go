@@ -3,22 +3,30 @@ package books
 import (
 	"context"
 	"sync"
+	"time"
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/trace"
 )
 
-// mostWalkedHeld is how many facts of the line are walked again, some milliseconds, while
-// nobody can look at the book. A late entry has more walked again: it happened long
-// before, or corrects what did. It is taken in on a copy of the book, and readers go on
-// with the book that is open.
-const mostWalkedHeld = 4096
+// An entry is late where it happened long before, or corrects what did: much of the line is
+// walked again for it. mostWalkedByWriter is how many facts at most the writer walks, which
+// other outfits need too; the rest is the late queue's. mostWalkedHeld is how many are walked
+// while nobody can look at the book, some ten milliseconds. For more a copy of the book is
+// opened with the entry, and readers go on with the book that is open.
+const (
+	mostWalkedByWriter = 1 << 12
+	mostWalkedHeld     = 1 << 14
+)
 
 // lateQueue is where a late entry, and those stored after it, wait to come into the book.
-// The writer, which other outfits need too, goes on meanwhile.
+// The writer goes on meanwhile.
 type lateQueue struct {
 	mu      sync.Mutex
 	waiting []*pending
+	// held are late entries that are not stored yet: they are stored together once those that
+	// wait are taken in, and so are taken in together themselves.
+	held    []*pending
 	running bool
 	// untold are the numbers of entries that this process stored and told nobody of yet.
 	untold map[int64]bool
@@ -30,29 +38,47 @@ func (q *lateQueue) busy() bool {
 	return q.running
 }
 
-// add has an entry taken in after those before it, by a function that takes in some tens
-// that wait together. all counts the queues at work.
-func (q *lateQueue) add(all *sync.WaitGroup, p *pending, takeIn func([]*pending)) {
+// holdBack keeps a late entry that is not stored yet while others are taken in, and reports
+// whether it does.
+func (q *lateQueue) holdBack(p *pending) bool {
+	if !q.busy() || p.live.walks([]*pending{p}) <= mostWalkedByWriter {
+		return false
+	}
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	if !q.running {
+		return false
+	}
+	q.held = append(q.held, p)
+	return true
+}
+
+// add has stored entries taken in by a writer after those before them. all counts the queues
+// at work.
+func (q *lateQueue) add(all *sync.WaitGroup, of []*pending, w *writer) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
 	if q.untold == nil {
 		q.untold = map[int64]bool{}
 	}
-	q.untold[p.Entry.Number] = true
-	q.waiting = append(q.waiting, p)
+	for _, p := range of {
+		q.untold[p.Entry.Number] = true
+	}
+	q.waiting = append(q.waiting, of...)
 	if !q.running {
 		q.running = true
-		all.Go(func() { q.run(takeIn) })
+		all.Go(func() { q.run(w) })
 	}
 }
 
-func (q *lateQueue) run(takeIn func([]*pending)) {
+func (q *lateQueue) run(w *writer) {
 	for {
-		next := q.next()
+		next, held := q.next()
+		w.storeAgain(held)
 		if next == nil {
 			return
 		}
-		takeIn(next)
+		w.applyLate(next)
 		q.mu.Lock()
 		for _, p := range next {
 			delete(q.untold, p.Entry.Number)
@@ -61,18 +87,13 @@ func (q *lateQueue) run(takeIn func([]*pending)) {
 	}
 }
 
-// next takes those that wait, and ends the run where none does.
-func (q *lateQueue) next() []*pending {
+// next takes those that wait and those that are held back, and ends the run where none waits.
+func (q *lateQueue) next() (next, held []*pending) {
 	q.mu.Lock()
 	defer q.mu.Unlock()
-	n := min(len(q.waiting), mostTogether)
-	if n == 0 {
-		q.running = false
-		return nil
-	}
-	next := q.waiting[:n:n]
-	q.waiting = q.waiting[n:]
-	return next
+	next, held = q.waiting, q.held
+	q.waiting, q.held, q.running = nil, nil, len(next) > 0
+	return next, held
 }
 
 // hasAll reports whether all entries from one to another wait here, so that nobody was
@@ -91,28 +112,56 @@ func (q *lateQueue) hasAll(from, to int64) bool {
 	return true
 }
 
-// isLate reports whether a stored entry is the book's next and has too much walked again.
-func (l *live) isLate(e *ledger.Entry) bool {
+// walks is how much of the line is walked again for entries, of which the first is the book's
+// next or may be.
+func (l *live) walks(of []*pending) (most int) {
 	l.mu.RLock()
 	defer l.mu.RUnlock()
-	return l.book.Len() == e.Number-1 && l.book.Walks(e) > mostWalkedHeld
+	for _, p := range of {
+		most = max(most, l.book.Walks(p.Entry))
+	}
+	return most
 }
 
-// takeInOnCopy opens a copy of the book with its next entries, while others read the book
-// without them. It returns the replies to those that it took in: to the first ones, or to
-// none where that is not possible, so that they have to be taken in otherwise.
+// moments gives entries that are stored next their times of recording: one to late ones that
+// are taken in together, and else to each its own, which is not that of the book's last one
+// either. So whoever makes a reply again knows which were taken in together.
+func (l *live) moments(of []*pending, now time.Time) {
+	l.mu.RLock()
+	defer l.mu.RUnlock()
+	if last := l.book.Last(); last != nil && last.RecordedAt.Equal(now) {
+		now = now.Add(time.Microsecond)
+	}
+	var with []*ledger.Entry
+	for i, p := range of {
+		switch {
+		case !gathersWith(l.book, p.Entry, with):
+			with = nil
+		case len(with) == 0:
+			with = append(with, p.Entry)
+		default:
+			with = append(with, p.Entry)
+			p.Entry.RecordedAt = now
+			continue
+		}
+		if i > 0 {
+			now = now.Add(time.Microsecond)
+		}
+		p.Entry.RecordedAt = now
+	}
+}
+
+// takeInOnCopy opens a copy of the book with its next entries, which were recorded at one
+// moment, while others read the book without them. It returns the replies to them; none
+// where that is not possible, so that they have to be taken in otherwise.
 func (b *Books) takeInOnCopy(ctx context.Context, l *live, entries []*ledger.Entry) (replies []Reply, err error) {
 	defer recovered(&err)
 	if err := l.copying.Acquire(ctx, 1); err != nil {
 		return nil, nil
 	}
 	defer l.copying.Release(1)
-	first := entries[0]
-	if !l.isLate(first) {
-		return nil, nil
-	}
 	past, err := l.soFar()
-	if err != nil {
+	if err != nil || past.Number() != entries[0].Number-1 {
 		return nil, err
 	}
 	leave, err := b.past.enter(ctx, l.outfit.ID, past)
@@ -120,23 +169,13 @@ func (b *Books) takeInOnCopy(ctx context.Context, l *live, entries []*ledger.Ent
 		return nil, nil
 	}
 	defer leave()
-	book, err := past.With(first)
+	book, err := past.With(entries...)
 	if err != nil {
 		return nil, nil
 	}
-	reply, same := l.changedBy(book, first, past.Number())
-	if !same {
+	replies = l.changedBy(book, entries)
+	if replies == nil {
 		return nil, nil
-	}
-	replies = append(replies, reply)
-	for _, e := range entries[1:] {
-		if e.Number != book.Len()+1 {
-			break
-		}
-		if reply, err = taken(book, e); err != nil {
-			return nil, nil // the copy is not the book any more
-		}
-		replies = append(replies, reply)
 	}
 	l.mu.Lock()
 	defer l.mu.Unlock()
@@ -150,15 +189,20 @@ func (b *Books) takeInOnCopy(ctx context.Context, l *live, entries []*ledger.Ent
 	return replies, nil
 }
 
-// changedBy is the reply to the entry by which a copy has more than the book; false where
-// the book has gone on.
-func (l *live) changedBy(book *ledger.Book, e *ledger.Entry, number int64) (Reply, bool) {
+// changedBy are the replies to the entries by which a copy has more than the book; nil where
+// the book has gone on, or where they are not taken in together.
+func (l *live) changedBy(book *ledger.Book, entries []*ledger.Entry) []Reply {
 	l.mu.RLock()
 	defer l.mu.RUnlock()
-	if l.book.Len() != number {
-		return Reply{}, false
+	if l.book.Len() != entries[0].Number-1 {
+		return nil
 	}
-	return replied(book, book.Changed(l.book), trace.RestingOn(l.book, e)), true
+	for i, e := range entries {
+		if len(entries) > 1 && !gathersWith(l.book, e, entries[:i]) {
+			return nil
+		}
+	}
+	return replied(book, book.Changed(l.book), trace.RestingOn(l.book, entries...))
 }
 
 // soFar returns the book as it is now, to be opened as a copy.

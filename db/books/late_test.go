@@ -11,6 +11,7 @@ import (
 	"pullbook/db"
 	"pullbook/db/books"
 	"pullbook/domain/ledger"
+	"pullbook/domain/ledger/ledgertest"
 )
 
 // TestALateEntryHoldsUpNeitherReadersNorOtherOutfits keeps the book from being opened with
@@ -18,7 +19,7 @@ import (
 func TestALateEntryHoldsUpNeitherReadersNorOtherOutfits(t *testing.T) {
 	t.Parallel()
 	h := open(t)
-	outfit, p := h.largeOutfit(t, 20_000)
+	outfit, p := h.largeOutfit(t, 40_000)
 	before := h.lengthOf(t, p)
 	release, err := h.Books.HoldCopying(t.Context(), outfit)
 	if err != nil {
@@ -62,44 +63,107 @@ func TestALateEntryHoldsUpNeitherReadersNorOtherOutfits(t *testing.T) {
 	}
 }
 
-// TestLateEntriesThatWaitTogetherAreEachAnsweredAsIfAlone has several taken in on one copy
-// of the book.
-func TestLateEntriesThatWaitTogetherAreEachAnsweredAsIfAlone(t *testing.T) {
+// TestLateEntriesThatComeMeanwhileAreTakenInTogether sends some while an earlier one is taken
+// in on a copy of the book. They are stored once that is done, at one moment, and each is
+// answered as any process answers it later.
+func TestLateEntriesThatComeMeanwhileAreTakenInTogether(t *testing.T) {
 	t.Parallel()
 	h := open(t)
-	outfit, p := h.largeOutfit(t, 12_000)
+	outfit, p := h.largeOutfit(t, 40_000)
 	before := h.lengthOf(t, p)
 	release, err := h.Books.HoldCopying(t.Context(), outfit)
 	if err != nil {
 		t.Fatal(err)
 	}
-	var tank ledger.ID
-	var at []time.Time
 	const late = 6
+	tank, at := h.longAgo(t, p, late)
+	answers := make(chan books.Recorded, late)
+	dip := func(i int) {
+		got, err := h.Books.Append(t.Context(), p, &ledger.Entry{ID: uuid.New(), Kind: ledger.KindStocktake, OccurredAt: at[i],
+			Body: &ledger.Stocktake{TankID: tank, Method: "dip", MassG: 100_000 + int64(i)*10_000}})
+		if err != nil {
+			t.Error(err)
+		}
+		answers <- got
+	}
+	go dip(0)
+	h.awaitHead(t, outfit, before+1)
+	for i := 1; i < late; i++ {
+		go dip(i)
+	}
+	for h.Books.HeldBack(outfit) < late-1 {
+		if t.Context().Err() != nil {
+			t.Fatal("they are not held back")
+		}
+		time.Sleep(time.Millisecond)
+	}
+	if n := h.lengthAsTold(t, p); n != before {
+		t.Errorf("before any is taken in, %d entries are told of; %d were", n, before)
+	}
+	release()
+	together := 0
+	for range late {
+		got := <-answers
+		h.holdToRecorded(t, p, got)
+		if got.Reply.First == before+2 && got.Reply.Last == before+late {
+			together++
+		}
+	}
+	if n := h.lengthAsTold(t, p); n != before+late || together != late-1 {
+		t.Errorf("once all are answered, the book has %d entries and not %d, and %d were taken in together", n, before+late, together)
+	}
+}
+
+// longAgo are a tank and some times of a quarter into the book, in no order.
+func (h *honeyHouse) longAgo(t *testing.T, p db.Principal, n int) (tank ledger.ID, at []time.Time) {
+	t.Helper()
 	h.read(t, p, func(b *ledger.Book) {
 		b.InForceOf(ledger.KindTank, func(root ledger.ID, _ *ledger.Entry) bool { tank = root; return true })
-		for i := range int64(late) {
-			at = append(at, b.Numbered(before/4+700*(i*5%late)).OccurredAt)
+		for i := range n {
+			at = append(at, b.Numbered(b.Len()/4+int64(4200/n*(i*7%n))).OccurredAt)
 		}
 	})
-	answers := make(chan books.Recorded, late)
-	for i := range late {
-		go func() {
-			got, err := h.Books.Append(t.Context(), p, &ledger.Entry{ID: uuid.New(), Kind: ledger.KindStocktake, OccurredAt: at[i],
-				Body: &ledger.Stocktake{TankID: tank, Method: "dip", MassG: 100_000 + int64(i)*10_000}})
-			if err != nil {
-				t.Error(err)
-			}
-			answers <- got
-		}()
+	return tank, at
+}
+
+// TestADayThatWaitedIsAnsweredAlikeByAnyProcess sends a day's entries that waited in one
+// request, and asks another process, which never saw the request, for each reply.
+func TestADayThatWaitedIsAnsweredAlikeByAnyProcess(t *testing.T) {
+	t.Parallel()
+	h := open(t)
+	_, p := h.largeOutfit(t, 12_000)
+	const waited = 40
+	tank, at := h.longAgo(t, p, waited)
+	var entries []*ledger.Entry
+	for i := range waited {
+		var body ledger.Body = ledgertest.Moisture(ledger.PlaceTank, tank, 16+float64(i)/20)
+		switch i {
+		case 20:
+			body = &ledger.Yard{Name: "a yard that was set up at noon"}
+		case 10, 30:
+			body = &ledger.Stocktake{TankID: tank, Method: "dip", MassG: 100_000}
+		}
+		e := bookstest.Entry(body)
+		e.OccurredAt = at[i]
+		entries = append(entries, e)
 	}
-	h.awaitHead(t, outfit, before+late)
-	release()
-	for range late {
-		h.holdToRecorded(t, p, <-answers)
+	answers := h.Books.AppendTogether(t.Context(), p, sentOf(entries...), soon())
+	other := h.AnotherProcess(t)
+	for i, a := range answers {
+		if a.Err != nil {
+			t.Fatalf("entry %d: %v", i, a.Err)
+		}
+		h.holdToRecorded(t, p, a.Recorded)
+		reply, err := other.Reply(t.Context(), p, a.Entry.ID)
+		if err != nil || !reflect.DeepEqual(reply, a.Reply) {
+			t.Errorf("entry %d (%s) was answered %+v, and by another process %+v (%v)", i, a.Entry.Kind, a.Reply, reply, err)
+		}
+		if alone := a.Reply.First == 0; alone != (a.Entry.Kind == ledger.KindYard) {
+			t.Errorf("entry %d (%s): entries %d to %d were taken in together", i, a.Entry.Kind, a.Reply.First, a.Reply.Last)
+		}
 	}
-	if n := h.lengthAsTold(t, p); n != before+late {
-		t.Errorf("once all are answered, the book has %d entries and not %d", n, before+late)
+	if first, last := answers[0].Reply, answers[waited-1].Reply; first.Last-first.First != 19 || last.Last-last.First != 18 {
+		t.Errorf("taken in together were %d to %d and %d to %d", first.First, first.Last, last.First, last.Last)
 	}
 }
 
@@ -187,7 +251,7 @@ func (h *honeyHouse) holdToRecorded(t *testing.T, p db.Principal, got books.Reco
 			t.Errorf("the book comes to %+v, and to %+v when opened anew", b.State().Totals(), anew.State().Totals())
 		}
 	})
-	err := h.Books.ReadAsKnown(t.Context(), p, func(db.Outfit, *ledger.Book) (int64, error) { return got.Entry.Number, nil },
+	err := h.Books.ReadAsKnown(t.Context(), p, func(db.Outfit, *ledger.Book) (int64, error) { return max(got.Entry.Number, got.Reply.Last), nil },
 		func(_ db.Outfit, then *ledger.Book) error {
 			want, err := books.RepliedThen(then, got.Entry.Number)
 			if err == nil && !reflect.DeepEqual(want, got.Reply) {

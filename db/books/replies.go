@@ -47,7 +47,8 @@ func (b *Books) answerAgain(ctx context.Context, l *live, p db.Principal, e *led
 func (b *Books) replyTo(ctx context.Context, l *live, e *ledger.Entry) (reply Reply, err error) {
 	l.mu.RLock()
 	reply, known := l.replies.byID[e.ID]
-	_, past, err := l.past(e.Number)
+	_, last := momentOf(l.book, e.Number)
+	_, past, err := l.past(last)
 	l.mu.RUnlock()
 	if known || err != nil {
 		return reply, err

@@ -15,43 +15,109 @@ type Reply struct {
 	Superseded           []trace.Superseding
 	MoreSuperseded       int
 	SupersededUnfinished bool
+	// First and Last are the numbers of the entries with which it was taken in together, so
+	// that all else of the reply is what they changed together. They are zero for nearly all.
+	First, Last int64
 }
 
 // How much of it a reply lists. The report of what is superseded has all.
 const (
 	mostSuperseded = 20
 	mostFigures    = 10
+	mostThrough    = 20
 )
 
-// taken takes the book's next entry in. The caller holds the book's lock.
-func taken(b *ledger.Book, e *ledger.Entry) (Reply, error) {
-	resting := trace.RestingOn(b, e)
-	effect, err := b.Append(e)
-	if err != nil {
-		return Reply{}, err
-	}
-	return replied(b, effect, resting), nil
+// fewWalked is how many facts of the line are walked again for an entry at most that is not
+// late enough to be taken in together with those that come with it.
+const fewWalked = 16
+
+// gathersWith reports whether an entry can be taken in together with others: the first of them
+// is late, and all gather.
+func gathersWith(b *ledger.Book, e *ledger.Entry, with []*ledger.Entry) bool {
+	return (len(with) > 0 || b.Walks(e) > fewWalked) && b.Gathers(e, with)
 }
 
-// replied puts an entry's effect into words. b is the book right after it.
-func replied(b *ledger.Book, effect ledger.Effect, resting *trace.Resting) Reply {
-	r := Reply{Reply: season.ReplyTo(b, effect)}
-	superseded := resting.Superseded(b)
-	r.Superseded = superseded[:min(len(superseded), mostSuperseded)]
-	r.MoreSuperseded, r.SupersededUnfinished = len(superseded)-len(r.Superseded), resting.Unfinished
-	for i := range r.Superseded {
-		x := &r.Superseded[i]
-		x.Changes = x.Changes[:min(len(x.Changes), mostFigures)]
+// atOneMoment reports whether two entries were recorded at one moment.
+func atOneMoment(a, b *ledger.Entry) bool { return a.RecordedAt.Equal(b.RecordedAt) }
+
+// taken takes the book's next entries in, which were recorded at one moment: together where
+// they gather. The caller holds the book's lock. Where it fails, the first of them are in the
+// book or it is of no use any more.
+func taken(b *ledger.Book, entries ...*ledger.Entry) (replies []Reply, err error) {
+	for i, e := range entries {
+		if len(entries) > 1 && !gathersWith(b, e, entries[:i]) {
+			return takenApart(b, entries)
+		}
 	}
-	return r
+	resting := trace.RestingOn(b, entries...)
+	effects, err := b.AppendTogether(entries...)
+	if err != nil {
+		return nil, err
+	}
+	return replied(b, effects, resting), nil
+}
+
+func takenApart(b *ledger.Book, entries []*ledger.Entry) (replies []Reply, err error) {
+	for _, e := range entries {
+		reply, err := taken(b, e)
+		if err != nil {
+			return nil, err
+		}
+		replies = append(replies, reply...)
+	}
+	return replies, nil
+}
+
+// replied puts the effects of entries that were taken in together into words. b is the book
+// right after them.
+func replied(b *ledger.Book, effects []ledger.Effect, resting *trace.Resting) []Reply {
+	var all Reply
+	superseded := resting.Superseded(b)
+	all.Superseded = superseded[:min(len(superseded), mostSuperseded)]
+	all.MoreSuperseded, all.SupersededUnfinished = len(superseded)-len(all.Superseded), resting.Unfinished
+	for i := range all.Superseded {
+		x := &all.Superseded[i]
+		x.Changes, x.Through = x.Changes[:min(len(x.Changes), mostFigures)], x.Through[:min(len(x.Through), mostThrough)]
+	}
+	if n := len(effects); n > 1 {
+		all.First, all.Last = effects[0].Entry.Number, effects[n-1].Entry.Number
+	}
+	out := make([]Reply, len(effects))
+	for i, reply := range season.RepliesTo(b, effects) {
+		out[i] = all
+		out[i].Reply = reply
+	}
+	return out
+}
+
+// momentOf is the number of the first and the last entry of a book that were recorded at the
+// moment of one of them.
+func momentOf(b *ledger.Book, n int64) (first, last int64) {
+	at := b.Numbered(n).RecordedAt
+	for first = n; first > 1 && b.Numbered(first-1).RecordedAt.Equal(at); {
+		first--
+	}
+	for last = n; last < b.Len() && b.Numbered(last+1).RecordedAt.Equal(at); {
+		last++
+	}
+	return first, last
 }
 
 // repliedThen is the reply that entry n had when it was recorded: the book of that moment
-// is made again and the entry appended to it.
+// is made again, and what was recorded then is appended to it.
 func repliedThen(b *ledger.Book, n int64) (Reply, error) {
-	then, err := b.AsKnown(n - 1)
+	first, last := momentOf(b, n)
+	then, err := b.AsKnown(first - 1)
 	if err != nil {
 		return Reply{}, err
 	}
-	return taken(then, b.Numbered(n))
+	var entries []*ledger.Entry
+	for k := first; k <= last; k++ {
+		entries = append(entries, b.Numbered(k))
+	}
+	replies, err := taken(then, entries...)
+	if err != nil {
+		return Reply{}, err
+	}
+	return replies[n-first], nil
 }

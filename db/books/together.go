@@ -26,7 +26,7 @@ type Answer struct {
 
 // AppendTogether is Append for several entries in their order, each of which is recorded or
 // refused by itself. One that names an entry refused before it is not tried. Some tens of
-// entries share a commit. Those that are left at the time until are refused as Busy.
+// entries share a commit, and some hundreds of late ones, which are taken in together. Those that are left at the time until are refused as Busy.
 func (b *Books) AppendTogether(ctx context.Context, p db.Principal, sent []Sent, until time.Time) []Answer {
 	t := &together{Books: b, ctx: ctx, p: p, answers: make([]Answer, 0, len(sent)), refused: map[ledger.ID]bool{}}
 	for len(t.answers) < len(sent) {
@@ -35,7 +35,7 @@ func (b *Books) AppendTogether(ctx context.Context, p db.Principal, sent []Sent,
 			t.answer(next[0], Recorded{}, errNotBegun)
 			continue
 		}
-		if t.several(next[:min(len(next), mostTogether)]) == 0 {
+		if t.several(next) == 0 {
 			t.one(next[0])
 		}
 	}
@@ -126,33 +126,81 @@ func (a *ahead) all(sent []Sent) (ok bool) {
 	for id := range a.refused {
 		a.was[id] = true
 	}
-	for _, x := range sent {
-		if err := a.hopeless(x); err != nil {
-			a.answer(x, Recorded{}, err)
+	for len(sent) > 0 && len(a.drafts) < mostTogether {
+		if err := a.hopeless(sent[0]); err != nil {
+			a.answer(sent[0], Recorded{}, err)
+			sent = sent[1:]
 			continue
 		}
-		if l := a.live; l.book.Walks(x.Entry) > mostWalkedHeld {
-			return true // it takes long: others read meanwhile
-		} else if had, _ := l.book.Entry(x.Entry.ID); had != nil {
+		of, err := a.next(sent)
+		switch {
+		case err != nil:
+			a.answer(sent[0], Recorded{}, err)
+			sent = sent[1:]
+		case len(of) == 0:
 			return true
-		}
-		draft, err := a.draft(x.Entry)
-		if err != nil {
-			a.answer(x, Recorded{}, err)
-			continue
-		}
-		reply, err := taken(a.live.book, draft.Entry)
-		if err != nil {
+		case !a.take(sent[:len(of)], of):
 			return false
+		default:
+			sent = sent[len(of):]
 		}
-		a.drafts = append(a.drafts, draft)
-		a.answer(x, Recorded{Entry: draft.Entry, Reply: reply}, nil)
 	}
 	return true
 }
 
-// draft checks an entry against the book and makes it the next one.
-func (a *ahead) draft(e *ledger.Entry) (*db.Draft, error) {
+// mostLate bounds how many late entries are taken in together: a day of a large crew.
+const mostLate = 512
+
+// next drafts the next entry, and those after it that are taken in together with it. None is
+// drafted where the next one has to come by itself, and err says why it is refused.
+func (a *ahead) next(sent []Sent) (of []*db.Draft, err error) {
+	book, before := a.live.book, a.live.book.Last()
+	if had, _ := book.Entry(sent[0].Entry.ID); had != nil {
+		return nil, nil
+	}
+	walked := mostWalkedHeld * min(len(sent), 4) // others wait for several as long as for each of some
+	var with []*ledger.Entry
+	for i, x := range sent[:min(len(sent), mostLate)] {
+		if i > 0 && (a.hopeless(x) != nil || !gathersWith(book, x.Entry, with)) {
+			break
+		}
+		if book.Walks(x.Entry) > walked {
+			break // it takes long: others read meanwhile
+		}
+		draft, err := a.draft(x.Entry, before, i > 0)
+		if err != nil && i == 0 {
+			return nil, err
+		} else if err != nil {
+			break // it is looked at again once those before it are in the book
+		}
+		of, with, before = append(of, draft), append(with, draft.Entry), draft.Entry
+		if i == 0 && !gathersWith(book, draft.Entry, nil) {
+			break
+		}
+	}
+	return of, nil
+}
+
+// take takes drafts in together, and reports whether the book can go on.
+func (a *ahead) take(sent []Sent, of []*db.Draft) bool {
+	entries := make([]*ledger.Entry, len(of))
+	for i, d := range of {
+		entries[i] = d.Entry
+	}
+	replies, err := taken(a.live.book, entries...)
+	if err != nil {
+		return false
+	}
+	a.drafts = append(a.drafts, of...)
+	for i, e := range entries {
+		a.answer(sent[i], Recorded{Entry: e, Reply: replies[i]}, nil)
+	}
+	return true
+}
+
+// draft checks an entry against the book and makes it the next one after another: recorded
+// with that at one moment, or at a moment of its own.
+func (a *ahead) draft(e, before *ledger.Entry, with bool) (*db.Draft, error) {
 	book := a.live.book
 	e.OccurredAt, e.RecordedBy = db.Microseconds(e.OccurredAt), a.p.Name
 	if err := quality.Complete(book, e); err != nil {
@@ -166,8 +214,13 @@ func (a *ahead) draft(e *ledger.Entry) (*db.Draft, error) {
 	if err != nil {
 		return nil, err
 	}
-	e.RecordedAt, e.Number = db.Microseconds(a.db.Now()), book.Len()+1
-	e.Digest = ledger.Chain(book.Last().Digest, e.Number, e.Canonical(content))
+	e.RecordedAt, e.Number = db.Microseconds(a.db.Now()), before.Number+1
+	if with {
+		e.RecordedAt = before.RecordedAt
+	} else if e.RecordedAt.Equal(before.RecordedAt) {
+		e.RecordedAt = e.RecordedAt.Add(time.Microsecond)
+	}
+	e.Digest = ledger.Chain(before.Digest, e.Number, e.Canonical(content))
 	return &db.Draft{Outfit: a.p.Outfit, Access: a.p.Access, Entry: e, Content: content, Claims: claims, After: e.Number - 1, Chained: true}, nil
 }
 

@@ -3,6 +3,7 @@ package books
 import (
 	"context"
 	"hash/maphash"
+	"iter"
 	"slices"
 	"sync"
 	"time"
@@ -139,9 +140,44 @@ func (w *writer) run() {
 // store commits a group together. Where the database refuses one of them, each is tried by
 // itself, so that none suffers for another.
 func (w *writer) store(group []*pending) {
+	group = slices.DeleteFunc(group, func(p *pending) bool { return p.live.late.holdBack(p) })
 	slices.SortStableFunc(group, func(a, b *pending) int {
 		return slices.Compare(a.Outfit[:], b.Outfit[:])
 	})
+	now := db.Microseconds(w.books.db.Now())
+	for of := range partedBy(group, ofOneOutfit) {
+		of[0].live.moments(of, now)
+	}
+	w.storeAt(group)
+}
+
+func ofOneOutfit(a, b *pending) bool { return a.Outfit == b.Outfit }
+
+func ofOneMoment(a, b *pending) bool {
+	return ofOneOutfit(a, b) && a.Entry.RecordedAt.Equal(b.Entry.RecordedAt)
+}
+
+// partedBy parts a list where one does not go with the first of those before it.
+func partedBy[T any](list []T, together func(a, b T) bool) iter.Seq[[]T] {
+	return func(yield func([]T) bool) {
+		for len(list) > 0 {
+			n := 1
+			for n < len(list) && together(list[0], list[n]) {
+				n++
+			}
+			if !yield(list[:n:n]) {
+				return
+			}
+			list = list[n:]
+		}
+	}
+}
+
+// storeAt commits drafts that have their times of recording.
+func (w *writer) storeAt(group []*pending) {
+	if len(group) == 0 {
+		return
+	}
 	ctx, cancel := context.WithTimeout(context.Background(), storeWithin)
 	defer cancel()
 	drafts := make([]*db.Draft, len(group))
@@ -151,82 +187,138 @@ func (w *writer) store(group []*pending) {
 	stored, err := w.books.db.Append(ctx, drafts)
 	if len(group) > 1 && db.Refused(err) {
 		for _, p := range group {
-			w.store([]*pending{p})
+			w.storeAt([]*pending{p})
 		}
 		return
 	}
+	var done []*pending
 	for i, p := range group {
 		switch {
 		case err != nil:
 			p.reply <- outcome{err: err}
-		case stored[i] && (p.live.late.busy() || p.live.isLate(p.Entry)):
-			p.live.late.add(&w.books.late, p, w.applyLate)
 		case stored[i]:
-			p.reply <- w.applied(ctx, p)
+			done = append(done, p)
 		default:
 			p.reply <- outcome{}
 		}
 	}
+	for of := range partedBy(done, ofOneMoment) {
+		w.takeIn(ctx, of)
+	}
 }
 
-// applyLate is applied for late entries, and those after them.
-func (w *writer) applyLate(waiting []*pending) {
-	for len(waiting) > 0 {
-		replies, err := w.onCopy(waiting)
-		for i, reply := range replies {
-			waiting[i].reply <- outcome{entry: waiting[i].Entry, reply: reply}
+// takeIn brings the book in memory up to entries that are stored, and were recorded at one
+// moment.
+func (w *writer) takeIn(ctx context.Context, of []*pending) {
+	if l := of[0].live; l.late.busy() || l.walks(of) > mostWalkedByWriter {
+		l.late.add(&w.books.late, of, w)
+		return
+	}
+	w.answer(ctx, of)
+}
+
+// storeAgain has drafts stored that were held back.
+func (w *writer) storeAgain(held []*pending) {
+	for _, p := range held {
+		if err := w.take(context.Background(), p); err != nil {
+			p.reply <- outcome{err: err}
 		}
-		if waiting = waiting[len(replies):]; len(replies) > 0 {
+	}
+}
+
+// answer is takeIn that does not wait for late entries.
+func (w *writer) answer(ctx context.Context, of []*pending) {
+	for i, o := range w.applied(ctx, of) {
+		of[i].reply <- o
+	}
+}
+
+// applyLate is takeIn for late entries, and those after them.
+func (w *writer) applyLate(waiting []*pending) {
+	ctx, cancel := context.WithTimeout(context.Background(), openWithin)
+	defer cancel()
+	for of := range partedBy(waiting, ofOneMoment) {
+		if of[0].live.walks(of) <= mostWalkedHeld {
+			w.answer(ctx, of)
 			continue
 		}
-		waiting[0].reply <- w.one(waiting[0], err)
-		waiting = waiting[1:]
+		replies, err := w.books.takeInOnCopy(ctx, of[0].live, entriesOf(of))
+		switch {
+		case err != nil:
+			for _, p := range of {
+				p.reply <- outcome{entry: p.Entry, err: err}
+			}
+		case replies == nil:
+			w.answer(ctx, of)
+		default:
+			for i, reply := range replies {
+				of[i].reply <- outcome{entry: of[i].Entry, reply: reply}
+			}
+		}
 	}
 }
 
-// onCopy takes in on a copy of the book what can be.
-func (w *writer) onCopy(waiting []*pending) ([]Reply, error) {
-	ctx, cancel := context.WithTimeout(context.Background(), openWithin)
-	defer cancel()
-	entries := make([]*ledger.Entry, len(waiting))
-	for i, p := range waiting {
+func entriesOf(of []*pending) []*ledger.Entry {
+	entries := make([]*ledger.Entry, len(of))
+	for i, p := range of {
 		entries[i] = p.Entry
 	}
-	return w.books.takeInOnCopy(ctx, waiting[0].live, entries)
+	return entries
 }
 
-// one is what becomes of an entry that no copy took in, with the error of that, if any.
-func (w *writer) one(p *pending, err error) outcome {
-	if err != nil {
-		return outcome{entry: p.Entry, err: err}
+// applied brings the book in memory up to entries that are stored, and were recorded at one
+// moment.
+func (w *writer) applied(ctx context.Context, of []*pending) (out []outcome) {
+	out = make([]outcome, len(of))
+	for i, p := range of {
+		out[i].entry = p.Entry
 	}
-	ctx, cancel := context.WithTimeout(context.Background(), openWithin)
-	defer cancel()
-	return w.applied(ctx, p)
+	var err error
+	defer func() {
+		recovered(&err)
+		for i := range out {
+			if err != nil {
+				out[i] = outcome{err: err}
+			}
+		}
+	}()
+	err = w.apply(ctx, of, out)
+	return out
 }
 
-// applied brings the book in memory up to the entry just stored.
-func (w *writer) applied(ctx context.Context, p *pending) (o outcome) {
-	defer recovered(&o.err)
-	l := p.live
+func (w *writer) apply(ctx context.Context, of []*pending, out []outcome) error {
+	l, entries := of[0].live, entriesOf(of)
 	l.mu.Lock()
 	defer l.mu.Unlock()
-	if err := w.books.catchUpHeld(ctx, l, p.Entry.Number-1); err != nil {
-		return outcome{err: err}
+	if err := w.books.catchUpHeld(ctx, l, entries[0].Number-1); err != nil {
+		return err
 	}
-	if l.book.Len() >= p.Entry.Number {
-		reply, known := l.replies.byID[p.Entry.ID]
-		return outcome{entry: p.Entry, reply: reply, noReply: !known}
-	}
-	reply, err := taken(l.book, p.Entry)
-	if err != nil {
-		if err := l.reopen([]*ledger.Entry{p.Entry}); err != nil {
-			return outcome{err: fault.New(fault.Internal, "entry %s is stored, but the program cannot read it into the book: %s", p.Entry.Number, err)}
+	if l.book.Len() >= entries[0].Number { // it learned of them in another way
+		if err := w.books.catchUpHeld(ctx, l, entries[len(entries)-1].Number); err != nil {
+			return err
 		}
-		reply = Reply{Reply: season.ReplyTo(l.book, ledger.Effect{Entry: l.book.Numbered(p.Entry.Number)}), SupersededUnfinished: true}
+		for i, e := range entries {
+			reply, known := l.replies.byID[e.ID]
+			out[i].reply, out[i].noReply = reply, !known
+		}
+		return nil
 	}
-	l.replies.add(p.Entry.ID, reply)
-	return outcome{entry: p.Entry, reply: reply}
+	replies, err := taken(l.book, entries...)
+	if err != nil {
+		known := l.book.Len() - (entries[0].Number - 1)
+		if err := l.reopen(entries[max(known, 0):]); err != nil {
+			return fault.New(fault.Internal, "entry %s is stored, but the program cannot read it into the book: %s", entries[0].Number, err)
+		}
+		for i, e := range entries {
+			out[i].reply = Reply{Reply: season.ReplyTo(l.book, ledger.Effect{Entry: l.book.Numbered(e.Number)}), SupersededUnfinished: true}
+		}
+		return nil
+	}
+	for i, e := range entries {
+		out[i].reply = replies[i]
+		l.replies.add(e.ID, replies[i])
+	}
+	return nil
 }
 
 // storeWithin bounds how long one group of entries may take to be stored.

@@ -75,12 +75,16 @@ var lateKinds = []struct {
 	}},
 }
 
-// write appends what happened at a moment.
-func (w *lateWriter) write(b *testing.B, at time.Time, body ledger.Body) {
+// entry is the book's next, about what happened at a moment.
+func (w *lateWriter) entry(at time.Time, body ledger.Body) *ledger.Entry {
 	w.written++
 	recorded := w.line[len(w.line)-1].OccurredAt.Add(time.Hour)
-	if _, err := w.Append(&ledger.Entry{Number: w.Len() + 1, ID: ledgertest.ID(40_000_000 + w.written), Kind: body.Kind(),
-		OccurredAt: at, RecordedAt: recorded, RecordedBy: "Ada", Body: body}); err != nil {
+	return &ledger.Entry{Number: w.Len() + 1, ID: ledgertest.ID(40_000_000 + w.written), Kind: body.Kind(),
+		OccurredAt: at, RecordedAt: recorded, RecordedBy: "Ada", Body: body}
+}
+
+func (w *lateWriter) append(b *testing.B, entries ...*ledger.Entry) {
+	if _, err := w.AppendTogether(entries...); err != nil {
 		b.Fatal(err)
 	}
 }
@@ -100,7 +104,7 @@ func writtenAt(b *testing.B, w *lateWriter, at time.Time, body func(*lateWriter)
 	before := processorTime()
 	b.ResetTimer()
 	for b.Loop() {
-		w.write(b, at.Add(time.Duration(w.written)*time.Microsecond), body(w))
+		w.append(b, w.entry(at.Add(time.Duration(w.written)*time.Microsecond), body(w)))
 	}
 	perEntry(b, b.N, processorTime()-before)
 }
@@ -132,7 +136,8 @@ func BenchmarkLateInASeason(b *testing.B) {
 
 // BenchmarkDayThatWaited writes a day's 500 entries into a book of a season: of a device
 // that had no network, after all that others recorded on that day; and the same 500 into
-// the book as it was on that morning, where each is the last that happened.
+// the book as it was on that morning, where each is the last that happened; and all at once,
+// as a request brings them.
 func BenchmarkDayThatWaited(b *testing.B) {
 	const waited = 500
 	all := seasonBook()
@@ -143,9 +148,10 @@ func BenchmarkDayThatWaited(b *testing.B) {
 		n++
 	}
 	for _, book := range []struct {
-		name    string
-		entries []*ledger.Entry
-	}{{"in order", all[:n]}, {"waited", all}} {
+		name     string
+		entries  []*ledger.Entry
+		together bool
+	}{{"in order", all[:n], false}, {"waited", all, false}, {"waited, together", all, true}} {
 		b.Run(book.name, func(b *testing.B) {
 			b.ReportAllocs()
 			var used time.Duration
@@ -155,8 +161,14 @@ func BenchmarkDayThatWaited(b *testing.B) {
 				runtime.GC()
 				before := processorTime()
 				b.StartTimer()
+				var day []*ledger.Entry
 				for i := range waited {
-					w.write(b, morning.Add(time.Duration(i)*24*time.Hour/waited), lateKinds[i%len(lateKinds)].body(w))
+					e := w.entry(morning.Add(time.Duration(i)*24*time.Hour/waited), lateKinds[i%len(lateKinds)].body(w))
+					e.Number += int64(len(day))
+					if day = append(day, e); !book.together || i == waited-1 {
+						w.append(b, day...)
+						day = nil
+					}
 				}
 				used += processorTime() - before
 			}

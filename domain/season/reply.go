@@ -38,9 +38,29 @@ type OutdatedLot struct {
 // thousands.
 const mostElsewhere = 50
 
+// RepliesTo puts the effects of entries that were taken in together into words. b is the
+// book right after them.
+func RepliesTo(b *ledger.Book, effects []ledger.Effect) []Reply {
+	out := make([]Reply, len(effects))
+	var all Reply
+	all.elsewhere(b, effects[0].Elsewhere)
+	for i, effect := range effects {
+		effect.Elsewhere = ledger.Elsewhere{}
+		r := all
+		r.reply(b, effect)
+		out[i] = r
+	}
+	return out
+}
+
 // ReplyTo puts an entry's effect into words. b is the book right after it.
 func ReplyTo(b *ledger.Book, effect ledger.Effect) Reply {
-	r := Reply{Effect: effect, Odd: make([]message.Text, len(effect.Flags)), Why: make([][]message.Text, len(effect.Flags))}
+	return RepliesTo(b, []ledger.Effect{effect})[0]
+}
+
+// reply puts into words what an entry changed of what it is about.
+func (r *Reply) reply(b *ledger.Book, effect ledger.Effect) {
+	r.Effect, r.Odd, r.Why = effect, make([]message.Text, len(effect.Flags)), make([][]message.Text, len(effect.Flags))
 	for i, f := range effect.Flags {
 		r.Odd[i], r.Why[i] = Sentence(b, f), Explanations(b, f)
 	}
@@ -53,30 +73,26 @@ func ReplyTo(b *ledger.Book, effect ledger.Effect) Reply {
 	if says, ok := effect.Entry.Body.(interface{ Sentence() message.Text }); ok && !says.Sentence().IsEmpty() {
 		changed = append(changed, says.Sentence())
 	}
-	r.elsewhere(b)
 	if len(changed) > 0 {
 		r.Sentence = message.F("%s", message.Series{Between: "; ", Items: changed})
 	}
-	return r
 }
 
-// elsewhere puts into words what the entry changed elsewhere, and lets go of the rest.
-func (r *Reply) elsewhere(b *ledger.Book) {
+// elsewhere puts into words what entries changed elsewhere, and lets go of the rest.
+func (r *Reply) elsewhere(b *ledger.Book, e ledger.Elsewhere) {
 	said := func(flags []*ledger.Flag) (out []OddElsewhere, more int) {
 		for _, f := range flags[:min(len(flags), mostElsewhere)] {
 			out = append(out, OddElsewhere{*f, Sentence(b, *f)})
 		}
 		return out, len(flags) - len(out)
 	}
-	r.Opened, r.MoreOpened = said(r.Effect.Opened)
-	r.Closed, r.MoreClosed = said(r.Effect.Closed)
-	outdated := r.Effect.Outdated
-	for _, x := range outdated[:min(len(outdated), mostElsewhere)] {
+	r.Opened, r.MoreOpened = said(e.Opened)
+	r.Closed, r.MoreClosed = said(e.Closed)
+	for _, x := range e.Outdated[:min(len(e.Outdated), mostElsewhere)] {
 		lot := b.Root(x.Check.Body.(*ledger.Check).LotID)
 		r.Outdated = append(r.Outdated, OutdatedLot{x, lot, b.Name(lot)})
 	}
-	r.MoreOutdated = len(outdated) - len(r.Outdated)
-	r.Elsewhere = ledger.Elsewhere{}
+	r.MoreOutdated = len(e.Outdated) - len(r.Outdated)
 }
 
 func levelChange(l ledger.Level) message.Text {

@@ -7,12 +7,12 @@ import (
 	"pullbook/domain/ledger"
 )
 
-// Resting is what rested, right before an entry, on figures that the entry may change:
-// dispatches, checks, and the sheets of lots as one printed then has them.
+// Resting is what rested, right before some entries that are taken in together, on figures
+// that they may change: dispatches, checks, and the sheets of lots as one printed then has
+// them.
 type Resting struct {
-	by    *ledger.Entry
-	known int64
-	of    []rested
+	by []*ledger.Entry
+	of []rested
 	// Unfinished says that there was too much to look at, so that some may be missing.
 	Unfinished bool
 }
@@ -22,22 +22,22 @@ type rested struct {
 	was figures
 }
 
-// mostRested bounds the containers whose figures are looked at for one entry, some
+// mostRested bounds the containers whose figures are looked at at a time, some
 // milliseconds, since nobody can look at the book meanwhile.
 const mostRested = 2000
 
-// RestingOn looks at a book before it takes in its next entry. Only what happened from the
-// first place on that the entry has walked again can change with it. Sheets are those of
+// RestingOn looks at a book before it takes in its next entries, together. Only what happened
+// from the first place on that they have walked again can change with them. Sheets are those of
 // lots that were checked, decided about or sent; what a store's log says of its
 // temperature goes on by itself and makes no sheet old.
-func RestingOn(b *ledger.Book, e *ledger.Entry) (r *Resting) {
-	r = &Resting{by: e, known: b.Len()}
+func RestingOn(b *ledger.Book, entries ...*ledger.Entry) (r *Resting) {
+	r = &Resting{by: entries}
 	defer func() {
 		if recover() != nil { // the entry is set aside; nothing rests on it
-			*r = Resting{by: e, known: b.Len(), Unfinished: true}
+			*r = Resting{by: entries, Unfinished: true}
 		}
 	}()
-	s := spreadOf(b, e)
+	s := spreadOf(b, entries)
 	if s == nil {
 		return r
 	}
@@ -53,8 +53,8 @@ func RestingOn(b *ledger.Book, e *ledger.Entry) (r *Resting) {
 	return r
 }
 
-// Superseded is what of it has other figures in a book that has the entry. Through is the
-// entry alone, and Entry the one before it.
+// Superseded is what of it has other figures in a book that has the entries. Through are
+// those, and Entry is the one before them.
 func (r *Resting) Superseded(b *ledger.Book) (out []Superseding) {
 	defer func() {
 		if recover() != nil {
@@ -64,30 +64,44 @@ func (r *Resting) Superseded(b *ledger.Book) (out []Superseding) {
 	for _, x := range r.of {
 		changes := differences(b, x.was, figuresAtEnd(b, x.Relied, x.in(b)))
 		if len(changes) > 0 {
-			out = append(out, Superseding{Relied: x.Relied, OnName: placeName(b, x.On), Changes: changes, Through: []*ledger.Entry{r.by}})
+			out = append(out, Superseding{Relied: x.Relied, OnName: placeName(b, x.On), Changes: changes, Through: r.by})
 		}
 	}
 	return out
 }
 
-// spread is how far an entry may reach: the honey that it is about, and what that honey
+// spread is how far entries may reach: the honey that they are about, and what that honey
 // came into later.
 type spread struct {
 	b *ledger.Book
-	e *ledger.Entry
+	// own are the entries, or what they replace.
+	own map[ledger.ID]bool
+	// first is the entry that has most walked again, and walks how much.
+	first *ledger.Entry
+	walks int
 	// all says that it may be any honey.
 	all                          bool
 	holders, lots, pulls, stores map[ledger.ID]bool
 	rested                       []Relied
 }
 
-// spreadOf is nil for an entry that changes no figure of honey.
-func spreadOf(b *ledger.Book, e *ledger.Entry) *spread {
-	s := &spread{b: b, e: e, holders: map[ledger.ID]bool{}, lots: map[ledger.ID]bool{}, pulls: map[ledger.ID]bool{}, stores: map[ledger.ID]bool{}}
-	for _, was := range b.Chain(e.Replaces) {
-		s.begin(was.Body, was.ID)
+// spreadOf is nil for entries that change no figure of honey.
+func spreadOf(b *ledger.Book, entries []*ledger.Entry) *spread {
+	s := &spread{b: b, first: entries[0], own: map[ledger.ID]bool{}, holders: map[ledger.ID]bool{}, lots: map[ledger.ID]bool{}, pulls: map[ledger.ID]bool{}, stores: map[ledger.ID]bool{}}
+	for _, e := range entries {
+		own := e.ID
+		for _, was := range b.Chain(e.Replaces) {
+			s.begin(was.Body, was.ID)
+			own = b.Root(was.ID)
+		}
+		s.own[own] = true
+		s.begin(e.Body, e.ID)
+		if len(entries) > 1 {
+			if walks := b.Walks(e); walks > s.walks {
+				s.first, s.walks = e, walks
+			}
+		}
 	}
-	s.begin(e.Body, e.ID)
 	if !s.all && len(s.holders)+len(s.lots)+len(s.pulls)+len(s.stores) == 0 {
 		return nil
 	}
@@ -145,16 +159,12 @@ func (s *spread) hold(ids ...ledger.ID) {
 	}
 }
 
-// relied walks what the entry has walked again, and lists what relied on honey that it may
+// relied walks what the entries have walked again, and lists what relied on honey that they may
 // reach: dispatches and checks in order of occurrence, and then lots.
 func (s *spread) relied() []Relied {
-	known, own := s.b.Len(), s.b.Root(s.e.ID)
-	if s.e.Replaces != (ledger.ID{}) {
-		own = s.b.Root(s.e.Replaces)
-	}
-	walked := false
-	for root, e := range s.b.Again(s.e) {
-		if walked = true; root == own {
+	known, walked := s.b.Len(), false
+	for root, e := range s.b.Again(s.first) {
+		if walked = true; s.own[root] {
 			continue
 		}
 		switch body := e.Body.(type) {
@@ -178,7 +188,7 @@ func (s *spread) relied() []Relied {
 		}
 	}
 	if walked {
-		s.sheets(own)
+		s.sheets()
 	}
 	return s.rested
 }
@@ -210,7 +220,7 @@ func (s *spread) hasLot(id ledger.ID) bool {
 }
 
 // sheets lists the lots of which somebody may have a sheet.
-func (s *spread) sheets(own ledger.ID) {
+func (s *spread) sheets() {
 	sold := map[ledger.ID]bool{}
 	s.b.InForceOf(ledger.KindCheck, func(_ ledger.ID, e *ledger.Entry) bool {
 		sold[s.b.Root(e.Body.(*ledger.Check).LotID)] = true
@@ -218,7 +228,7 @@ func (s *spread) sheets(own ledger.ID) {
 	})
 	at := s.b.Latest()
 	list := func(lot ledger.ID) {
-		if lot == own || s.b.InForce(lot) == nil {
+		if s.own[lot] || s.b.InForce(lot) == nil {
 			return
 		}
 		if state := s.b.State(); !sold[lot] && state.LotMass(lot).DispatchedG == 0 && s.b.Decided(lot, at).By == nil {
