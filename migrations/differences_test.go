@@ -59,7 +59,7 @@ var tamperings = []struct {
 	{`ALTER TABLE entry DROP CONSTRAINT kind_known`, "the constraint kind_known on entry is missing", false},
 	{`ALTER TABLE entry DROP CONSTRAINT kind_known, ADD CONSTRAINT kind_known CHECK (number > 0)`, "the constraint kind_known on entry is", false},
 	{`ALTER TABLE book DROP CONSTRAINT number_not_negative, ADD CONSTRAINT number_not_negative CHECK (number >= 0) NOT VALID`, "the constraint number_not_negative on book is", false},
-	{`ALTER TABLE entry DROP CONSTRAINT replaced_once`, "the constraint replaced_once on entry is missing", false},
+	{`DROP INDEX replaced_once`, "the index replaced_once on entry is missing", false},
 	{`DROP INDEX token_hash_once`, "the index token_hash_once on token is missing", false},
 	{`CREATE UNIQUE INDEX one_entry_a_day ON entry (outfit_id, occurred_at)`, "the index one_entry_a_day on entry is none", false},
 	{`ALTER TABLE entry ALTER reason SET DEFAULT 'none'`, "the column reason on entry is", true},

@@ -33,6 +33,7 @@ func serveBook(ctx context.Context, database string, now func() time.Time) (serv
 		return served{}, err
 	}
 	service.Now = now
+	books.LetGarbageLie(64 << 20) // as the program does; the floors are served in this process too
 	books := books.Open(service, 64)
 	config := request.DefaultConfig()
 	config.Log, config.Now, config.RequestTimeout = slog.New(slog.DiscardHandler), now, longEnough

@@ -34,6 +34,16 @@ func memoryToUse() int64 {
 	return least
 }
 
+// garbage is how much of it the service lets lie about beside a small book, in bytes: what
+// some thousand requests leave, and a sixteenth of the memory at most.
+func garbage(memory int64) int64 {
+	const usual = 64 << 20
+	if memory == 0 {
+		return usual
+	}
+	return min(usual, memory/16)
+}
+
 // memoryOfMachine reads /proc/meminfo; 0 where it does not say.
 func memoryOfMachine(meminfo string) int64 {
 	for line := range strings.Lines(meminfo) {

@@ -39,3 +39,12 @@ func TestTheMemoryToUseIsAtMostWhatTheProgramIsTold(t *testing.T) {
 		t.Errorf("told to use %d bytes, the program would use %d", told, got)
 	}
 }
+
+func TestGarbageTakesASixteenthOfTheMemoryAtMost(t *testing.T) {
+	t.Parallel()
+	for memory, want := range map[int64]int64{0: 64 << 20, 256 << 20: 16 << 20, 1 << 30: 64 << 20, 64 << 30: 64 << 20} {
+		if got := garbage(memory); got != want {
+			t.Errorf("of %d MiB of memory %d MiB", memory>>20, got>>20)
+		}
+	}
+}

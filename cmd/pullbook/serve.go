@@ -203,6 +203,7 @@ func serveOn(ctx context.Context, listeners []net.Listener, settings serviceSett
 	if s.store.server != nil {
 		d.Away.ReadOnFor = readOnOfPrivate
 	}
+	books.LetGarbageLie(garbage(memoryToUse()))
 	books := books.Open(d, settings.OpenBooks)
 	s.books = books
 	d.Room = s.store.mayStore

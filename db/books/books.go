@@ -42,7 +42,7 @@ func Open(d *db.DB, most int) *Books {
 	b := &Books{db: d, open: map[uuid.UUID]*live{}, underWay: map[uuid.UUID]*progress.Work{}, most: max(most, 1), past: newPastBooks()}
 	b.closing, b.close = context.WithCancel(context.Background())
 	for range writersPerPool {
-		b.writers = append(b.writers, startWriter(b))
+		b.writers = append(b.writers, &writer{books: b})
 	}
 	return b
 }

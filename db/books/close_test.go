@@ -18,6 +18,7 @@ import (
 func TestABookThatIsClosedTakesNothingAndPanicsNever(t *testing.T) {
 	t.Parallel()
 	h := open(t)
+	h.Record(t, h.Books, h.Manager, &ledger.Yard{Name: "a yard, so that the book is open"})
 	var stored sync.Map
 	var all sync.WaitGroup
 	for w := range 8 {

@@ -10,6 +10,7 @@ import (
 
 	"pullbook/db"
 	"pullbook/db/progress"
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 )
 
@@ -57,6 +58,9 @@ func (b *Books) live(ctx context.Context, outfit uuid.UUID) (*live, error) {
 	defer stop()
 	select {
 	case r := <-opening:
+		if r.Err != nil && b.closing.Err() != nil {
+			return nil, errStoppingToOpen
+		}
 		if r.Err != nil {
 			return nil, r.Err
 		}
@@ -67,6 +71,8 @@ func (b *Books) live(ctx context.Context, outfit uuid.UUID) (*live, error) {
 		return nil, ctx.Err()
 	}
 }
+
+var errStoppingToOpen = fault.New(fault.Busy, "The service is stopping. Ask again in a minute.")
 
 // openWithin bounds how long a book may take to be opened.
 const openWithin = 2 * time.Minute

@@ -12,6 +12,7 @@ import (
 	"pullbook/db/books"
 	"pullbook/db/books/bookstest"
 	"pullbook/db/progress"
+	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 )
 
@@ -93,7 +94,7 @@ func TestABookIsNotReadToTheEndOnceTheBooksAreClosed(t *testing.T) {
 		}
 	}
 	process.Close()
-	if err := <-opened; !errors.Is(err, context.Canceled) {
+	if err := <-opened; fault.CodeOf(err) != fault.Busy {
 		t.Errorf("the opening ends with %v", err)
 	}
 }

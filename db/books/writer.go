@@ -25,14 +25,16 @@ const mostTogether = 64
 
 // writer stores entries one group after another. Numbers of one outfit have no gap, so its
 // entries can only be stored one after another. Those that wait while a commit is under
-// way share the next one, whichever outfits they are of.
+// way share the next one, whichever outfits they are of. Whoever records while nothing is under
+// way stores the entry by itself, so that nobody waits for another goroutine to wake up.
 type writer struct {
 	books *Books
-	work  chan *pending
-	done  sync.WaitGroup
-	// mu is held for reading while a draft is handed over, so that work is not
-	// closed in the meantime.
-	mu      sync.RWMutex
+	// done counts those who store.
+	done sync.WaitGroup
+
+	mu      sync.Mutex
+	waiting []*pending
+	storing bool
 	stopped bool
 }
 
@@ -61,19 +63,10 @@ func (b *Books) writerFor(outfit uuid.UUID) *writer {
 	return b.writers[maphash.Bytes(writerSeed, outfit[:])%uint64(len(b.writers))]
 }
 
-func startWriter(b *Books) *writer {
-	w := &writer{books: b, work: make(chan *pending, 4*mostTogether)}
-	w.done.Go(w.run)
-	return w
-}
-
 // stop refuses further drafts and waits until those taken are stored.
 func (w *writer) stop() {
 	w.mu.Lock()
-	if !w.stopped {
-		w.stopped = true
-		close(w.work)
-	}
+	w.stopped = true
 	w.mu.Unlock()
 	w.done.Wait()
 }
@@ -88,9 +81,15 @@ func (w *writer) record(ctx context.Context, l *live, d *db.Draft) outcome {
 		return outcome{err: err}
 	}
 	d.Entry, d.Content = e, content
+	if ctx.Err() != nil {
+		return outcome{err: ctx.Err()}
+	}
 	p := &pending{Draft: d, live: l, reply: make(chan outcome, 1)}
-	if err := w.take(ctx, p); err != nil {
+	switch first, err := w.take(p); {
+	case err != nil:
 		return outcome{err: err}
+	case first:
+		w.storeNext()
 	}
 	select {
 	case o := <-p.reply:
@@ -100,41 +99,49 @@ func (w *writer) record(ctx context.Context, l *live, d *db.Draft) outcome {
 	}
 }
 
-func (w *writer) take(ctx context.Context, p *pending) error {
-	w.mu.RLock()
-	defer w.mu.RUnlock()
-	switch {
-	case w.stopped:
-		return errStopping
-	case ctx.Err() != nil:
-		return ctx.Err()
+// take puts a draft among those that wait. first is true where nothing is under way, so that
+// the caller has to have it stored.
+func (w *writer) take(p *pending) (first bool, err error) {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.stopped {
+		return false, errStopping
 	}
-	select {
-	case w.work <- p:
-		return nil
-	case <-ctx.Done():
-		return ctx.Err()
+	w.waiting = append(w.waiting, p)
+	if w.storing {
+		return false, nil
+	}
+	w.storing = true
+	w.done.Add(1)
+	return true, nil
+}
+
+// storeNext stores a group of those that wait, and has the next ones stored if there are any.
+func (w *writer) storeNext() {
+	defer w.goOn() // also where a draft breaks it down
+	w.store(w.next())
+}
+
+func (w *writer) goOn() {
+	defer w.done.Done()
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	if w.storing = len(w.waiting) > 0; w.storing {
+		w.done.Add(1)
+		go w.storeNext()
 	}
 }
 
-func (w *writer) run() {
-	group := make([]*pending, 0, mostTogether)
-	for first := range w.work {
-		group = append(group[:0], first)
-	gather:
-		for len(group) < mostTogether {
-			select {
-			case p, open := <-w.work:
-				if !open {
-					break gather
-				}
-				group = append(group, p)
-			default:
-				break gather
-			}
-		}
-		w.store(group)
+// next takes some of those that wait.
+func (w *writer) next() []*pending {
+	w.mu.Lock()
+	defer w.mu.Unlock()
+	n := min(len(w.waiting), mostTogether)
+	group := w.waiting[:n:n]
+	if w.waiting = w.waiting[n:]; len(w.waiting) == 0 {
+		w.waiting = nil
 	}
+	return group
 }
 
 // store commits a group together. Where the database refuses one of them, each is tried by
@@ -220,8 +227,11 @@ func (w *writer) takeIn(ctx context.Context, of []*pending) {
 // storeAgain has drafts stored that were held back.
 func (w *writer) storeAgain(held []*pending) {
 	for _, p := range held {
-		if err := w.take(context.Background(), p); err != nil {
+		switch first, err := w.take(p); {
+		case err != nil:
 			p.reply <- outcome{err: err}
+		case first:
+			go w.storeNext()
 		}
 	}
 }
