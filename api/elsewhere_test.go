@@ -1,10 +1,12 @@
 package api_test
 
 import (
+	"fmt"
 	"html"
 	"io"
 	"net/http"
 	"net/url"
+	"slices"
 	"strings"
 	"testing"
 
@@ -266,4 +268,51 @@ func TestTheReplySaysThatAnEntryCanBeReadAgain(t *testing.T) {
 		_, page := s.sendForm(t, client, "/journal/"+bad+"/correct", language, form)
 		wants(t, language, page, says)
 	}
+}
+
+// TestLateEntriesOfOneRequestSayTogetherWhatTheyChange sends an afternoon's transfers that waited,
+// of which none alone explains what was drawn: one finding goes with all of them, and the last
+// one's answer says so. The page of each says of how many it speaks.
+func TestLateEntriesOfOneRequestSayTogetherWhatTheyChange(t *testing.T) {
+	t.Parallel()
+	s := openHouse(t).newShed(t, "Fern Gully Honey")
+	s.book(t, "movements", s.aMovement("occurred_at", at(22, "15:00"), "from", M{"kind": "tank", "id": s.large}, "to", M{"kind": "waste"}, "mass_kg", 3000))
+	for minute := range 20 { // so that what waited is late
+		s.book(t, "readings", s.aReading("occurred_at", at(22, fmt.Sprintf("16:%02d", minute))))
+	}
+	var day []M
+	for hour := range 3 {
+		day = append(day, oneOf("movement", s.aMovement("occurred_at", at(22, fmt.Sprintf("%d:00", 11+hour)),
+			"from", M{"kind": "run", "id": s.run}, "to", M{"kind": "tank", "id": s.large}, "mass_kg", 1000)))
+	}
+	type answers struct {
+		Answers []struct {
+			Recorded struct {
+				recorded
+				Closed   []struct{ Code string }
+				Together struct{ First, Last int64 }
+			}
+		}
+	}
+	r := s.sendSeveral(t, s.manager, day...)
+	got := as[answers](t, r).Answers
+	if len(got) != 3 {
+		t.Fatalf("%d %s", r.status, r.raw)
+	}
+	first := got[0].Recorded.Number
+	for i, a := range got {
+		of := a.Recorded
+		if of.Number != first+int64(i) || of.Together.First != first || of.Together.Last != first+2 {
+			t.Errorf("entry %d is answered with %+v", i, of)
+		}
+		if says := slices.ContainsFunc(of.Closed, func(f struct{ Code string }) bool { return f.Code == "drawn_more_than_held" }); says != (i == 2) {
+			t.Errorf("entry %d closes %+v", i, of.Closed)
+		}
+		if level := of.Levels[len(of.Levels)-1]; level.BeforeKg != got[0].Recorded.Levels[len(of.Levels)-1].BeforeKg {
+			t.Errorf("entry %d begins at %+v, and the first at %+v", i, level, got[0].Recorded.Levels)
+		}
+	}
+	client := s.browsing(t)
+	_, page := fetch(t, client, s.url+"/journal/"+idOf(day[0])+"?recorded="+idOf(day[0]))
+	wants(t, "the first one's page", page, fmt.Sprintf("3 entries came late and were taken in together (entries %d to %d). This is what all of them changed.", first, first+2), "This settles: ")
 }
