@@ -3,6 +3,7 @@ package trace
 import (
 	"bytes"
 	"cmp"
+	"iter"
 	"math"
 	"slices"
 	"strings"
@@ -189,34 +190,48 @@ func (f figures) lot(b *ledger.Book, lot ledger.ID, at time.Time) {
 // much honey is in which containers, what it is made of, what was read of it up
 // to an instant, and what a state of then expects of it.
 func ofContainers(b *ledger.Book, s *ledger.State, of ledger.Place, containers []ledger.ID, until time.Time) figures {
-	f := inContainers(b, of, containers, until)
+	f := figures{}
+	f.come(b, of, containers)
+	f.readIn(b, of, containers, until)
 	if belief, known := s.BeliefOfAll(containers, until); known {
 		f.expected(of, expectedOf(belief))
 	}
 	return f
 }
 
-// inContainers is ofContainers without what is expected of the honey.
-func inContainers(b *ledger.Book, of ledger.Place, containers []ledger.ID, until time.Time) figures {
-	f := figures{}
-	parts := map[ledger.ID]float64{}
-	lots, here := map[ledger.ID]bool{}, map[ledger.ID]bool{}
+// come notes how much honey is in which containers, and where it came from.
+func (f figures) come(b *ledger.Book, of ledger.Place, containers []ledger.ID) {
+	parts, here := map[ledger.ID]float64{}, map[ledger.ID]bool{}
 	var net int64
-	for _, id := range containers {
-		fill := ledger.Named[ledger.Fill](b, id)
-		if fill == nil || b.InForce(id) == nil {
-			continue
-		}
+	for id, fill := range standing(b, containers) {
 		h, _ := b.State().Holder(id)
 		net += fill.NetG()
 		addMix(b, parts, h.Mix, fill.NetG())
-		lots[b.Root(fill.LotID)], here[b.Root(id)] = true, true
+		here[b.Root(id)] = true
 	}
 	f.grams(of, "net", net)
 	f[Figure{Of: of, Name: "containers", Unit: "containers"}] = float64(len(here))
 	f.makeUp(of, parts)
+}
+
+// readIn notes what was read of containers and their lots up to an instant.
+func (f figures) readIn(b *ledger.Book, of ledger.Place, containers []ledger.ID, until time.Time) {
+	lots, here := map[ledger.ID]bool{}, map[ledger.ID]bool{}
+	for id, fill := range standing(b, containers) {
+		lots[b.Root(fill.LotID)], here[b.Root(id)] = true, true
+	}
 	f.read(b, of, lots, here, until)
-	return f
+}
+
+// standing are those containers that are in force, with what was filled.
+func standing(b *ledger.Book, containers []ledger.ID) iter.Seq2[ledger.ID, *ledger.Fill] {
+	return func(yield func(ledger.ID, *ledger.Fill) bool) {
+		for _, id := range containers {
+			if fill := ledger.Named[ledger.Fill](b, id); fill != nil && b.InForce(id) != nil && !yield(id, fill) {
+				return
+			}
+		}
+	}
 }
 
 // read notes what was read of lots and of those of their containers that are here:

@@ -13,6 +13,7 @@ import (
 type Resting struct {
 	by []*ledger.Entry
 	of []rested
+	bearing
 	// Unfinished says that there was too much to look at, so that some may be missing.
 	Unfinished bool
 }
@@ -20,6 +21,29 @@ type Resting struct {
 type rested struct {
 	Relied
 	was figures
+}
+
+// bearing says which figures entries may change beside what is expected of the honey: where it
+// came from and how much it is, and what was read of it.
+type bearing struct{ origin, read bool }
+
+// bearingOf is of one entry, and rather more than less.
+func bearingOf(e *ledger.Entry) bearing {
+	if e.Replaces != (ledger.ID{}) {
+		return bearing{true, true}
+	}
+	inContainer := func(p ledger.Place) bool { return p.Kind == ledger.PlaceContainer || p.Kind == ledger.PlaceLot }
+	switch body := e.Body.(type) {
+	case *ledger.Reading:
+		return bearing{read: inContainer(body.On)}
+	case *ledger.TemperatureLog:
+		return bearing{}
+	case *ledger.Movement:
+		return bearing{origin: true, read: inContainer(body.From) || inContainer(body.To)}
+	case *ledger.Stocktake, *ledger.Wash, *ledger.RunSupers, *ledger.Pull:
+		return bearing{origin: true}
+	}
+	return bearing{true, true}
 }
 
 // mostRested bounds the containers whose figures are looked at at a time, some
@@ -41,6 +65,10 @@ func RestingOn(b *ledger.Book, entries ...*ledger.Entry) (r *Resting) {
 	if s == nil {
 		return r
 	}
+	for _, e := range entries {
+		bears := bearingOf(e)
+		r.origin, r.read = r.origin || bears.origin, r.read || bears.read
+	}
 	room := mostRested
 	for _, x := range s.relied() {
 		containers := x.in(b)
@@ -48,7 +76,7 @@ func RestingOn(b *ledger.Book, entries ...*ledger.Entry) (r *Resting) {
 			r.Unfinished = true
 			break
 		}
-		r.of = append(r.of, rested{x, figuresAtEnd(b, x, containers)})
+		r.of = append(r.of, rested{x, r.figuresAtEnd(b, x, containers)})
 	}
 	return r
 }
@@ -62,7 +90,7 @@ func (r *Resting) Superseded(b *ledger.Book) (out []Superseding) {
 		}
 	}()
 	for _, x := range r.of {
-		changes := differences(b, x.was, figuresAtEnd(b, x.Relied, x.in(b)))
+		changes := differences(b, x.was, r.figuresAtEnd(b, x.Relied, x.in(b)))
 		if len(changes) > 0 {
 			out = append(out, Superseding{Relied: x.Relied, OnName: placeName(b, x.On), Changes: changes, Through: r.by})
 		}
@@ -248,9 +276,16 @@ func (s *spread) sheets() {
 	})
 }
 
-// figuresAtEnd are those that something rests on, as a book has them at its end.
-func figuresAtEnd(b *ledger.Book, r Relied, containers []ledger.ID) figures {
-	f := inContainers(b, r.On, containers, r.at)
+// figuresAtEnd are those that something rests on and that the entries may change, as a book has
+// them at its end.
+func (bears bearing) figuresAtEnd(b *ledger.Book, r Relied, containers []ledger.ID) figures {
+	f := figures{}
+	if bears.origin {
+		f.come(b, r.On, containers)
+	}
+	if bears.read {
+		f.readIn(b, r.On, containers, r.at)
+	}
 	if r.By == nil {
 		if belief, known := b.State().BeliefOfAll(containers, r.at); known {
 			f.expected(r.On, expectedOf(belief))
