@@ -40,7 +40,7 @@ func (b *Book) named(e *Entry) []ID {
 		}
 		return []ID{x.ReadingID}
 	case *Photo:
-		if f := b.byID[x.EntryID]; f != nil && f.root.pictured() {
+		if f := b.fact(x.EntryID); f != nil && f.root.pictured() {
 			return append(b.named(f.root.last.Entry), f.root.ID)
 		}
 		return []ID{x.EntryID}

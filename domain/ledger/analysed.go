@@ -19,7 +19,7 @@ func (s *State) analysedTooEarly(f *fact, r *Reading) {
 func (s *State) firstFill(on Place) *fact {
 	fills := s.book.fills[s.book.rootID(on.ID)]
 	if on.Kind == PlaceContainer {
-		fills = []*fact{s.book.byID[on.ID].root.last}
+		fills = []*fact{s.book.fact(on.ID).root.last}
 	}
 	var first *fact
 	for _, f := range fills {

@@ -12,7 +12,7 @@ func NamedAsKnown[T any](b *Book, id ID, n int64) *T {
 func (b *Book) NameAsKnown(id ID, n int64) string { return calledBy(b.subjectAsKnown(id, n)) }
 
 func (b *Book) subjectAsKnown(id ID, n int64) (subject Body) {
-	f := b.byID[id]
+	f := b.fact(id)
 	if f == nil {
 		return nil
 	}
@@ -27,6 +27,6 @@ func (b *Book) subjectAsKnown(id ID, n int64) (subject Body) {
 // InForceAt reports whether an entry was in force, neither replaced nor a withdrawal,
 // when the book's last entry was the one numbered n.
 func (b *Book) InForceAt(e *Entry, n int64) bool {
-	f := b.byID[e.ID]
+	f := b.fact(e.ID)
 	return f != nil && e.Number <= n && e.Kind != KindWithdrawal && (f.readAfter() == nil || f.readAfter().Number > n) && !b.takenBackBy(f.root, n)
 }

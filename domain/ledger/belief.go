@@ -93,7 +93,7 @@ func (b *Book) standsIn(root *fact) ID {
 // BeliefAt is what the book expects of the honey in a tank or container at an
 // instant after all that the state knows; false where there is none.
 func (s *State) BeliefAt(id ID, at time.Time) (Belief, bool) {
-	f := s.book.byID[id]
+	f := s.book.fact(id)
 	if f == nil || f.root.slot < 0 || int(f.root.slot) >= len(s.holders) {
 		return Belief{}, false
 	}
@@ -115,7 +115,7 @@ func (s *State) BeliefOfAll(containers []ID, at time.Time) (Belief, bool) {
 		if !known {
 			continue
 		}
-		in := s.holders[s.book.byID[id].root.slot].InG
+		in := s.holders[s.book.fact(id).root.slot].InG
 		all = mixed(all, grams, one, in, false)
 		grams += in
 	}
@@ -127,7 +127,7 @@ func (s *State) BeliefOfAll(containers []ID, at time.Time) (Belief, bool) {
 // their store, also to days that have not come.
 func (s *State) BeliefOfLot(lot ID, at time.Time) (Belief, bool) {
 	all := s.LotMass(lot).Containers
-	here := slices.DeleteFunc(slices.Clone(all), func(id ID) bool { return s.holders[s.book.byID[id].root.slot].Grams == 0 })
+	here := slices.DeleteFunc(slices.Clone(all), func(id ID) bool { return s.holders[s.book.fact(id).root.slot].Grams == 0 })
 	if len(here) == 0 {
 		here = all
 	}
@@ -149,7 +149,7 @@ func (b *Book) harvestBelief(run *fact, mix *Mix, at int64, layers layering) Bel
 	}
 	out := freshHoney(at).with(water.ofRun(run))
 	for _, p := range mix.Parts {
-		pull := b.byID[p.Origin]
+		pull := b.fact(p.Origin)
 		if pull == nil || pull.root.Kind != KindPull {
 			continue
 		}

@@ -26,7 +26,7 @@ type besides struct {
 // besidesOf tells of the book's next entry, and of what it replaces.
 func (b *Book) besidesOf(e *Entry) besides {
 	x := besides{now: b.nowWith(e), from: math.MaxInt64, to: math.MinInt64}
-	old, kind := b.byID[e.Replaces], e.Kind
+	old, kind := b.fact(e.Replaces), e.Kind
 	if old != nil {
 		kind = old.root.Kind
 	}
@@ -67,7 +67,7 @@ func (b *Book) nowWith(e *Entry) int64 {
 	if n := len(b.line); n > 0 {
 		now = b.line[n-1].at
 	}
-	old := b.byID[e.Replaces]
+	old := b.fact(e.Replaces)
 	if e.Kind.SetUp() || e.Kind == KindWithdrawal || e.Kind == KindUnreadable || old != nil && old.root.takenBack {
 		return now
 	}
@@ -303,7 +303,7 @@ func (l *TemperatureLog) span() (first, last int64) {
 // raised reports whether an entry that stands has a flag.
 func (s *State) raised(f *fact, code Code) bool {
 	from, _ := slices.BinarySearchFunc(s.flags, f, func(flag Flag, f *fact) int {
-		return order(s.book.byID[flag.Entry].last, f)
+		return order(s.book.fact(flag.Entry).last, f)
 	})
 	for _, flag := range s.flags[from:] {
 		if flag.Entry != f.root.ID {

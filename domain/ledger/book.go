@@ -47,7 +47,7 @@ func (f *fact) withdrawn() bool { return f.takenBack || f.last.Kind == KindWithd
 type Book struct {
 	loc   *time.Location
 	facts []*fact
-	byID  map[ID]*fact
+	byID  byID
 	// line is what happened, in order of occurrence: entries that stand.
 	line []*fact
 	// roots holds, by kind, the first entries of the chains, in order of number.
@@ -95,7 +95,7 @@ func open(loc *time.Location, entries []*Entry, kept int) (*Book, error) {
 func newBook(loc *time.Location, entries []*Entry) *Book {
 	b := &Book{
 		loc:    loc,
-		byID:   make(map[ID]*fact, len(entries)),
+		byID:   makeByID(len(entries)),
 		facts:  make([]*fact, 0, len(entries)),
 		roots:  make([][]*fact, len(kindIndex)),
 		ofKind: make([][]*fact, len(kindIndex)),
@@ -229,13 +229,13 @@ func (b *Book) register(f *fact, e *Entry) error {
 		b.told[says.about] = append(b.told[says.about], f)
 	}
 	b.learn(f, e.Body)
-	if old := b.byID[e.Replaces]; old != nil {
+	if old := b.fact(e.Replaces); old != nil {
 		b.learn(f, old.Body)
 	}
 	b.begins(f)
 	b.facts = append(b.facts, f)
 	b.ofKind[f.kind] = append(b.ofKind[f.kind], f)
-	b.byID[e.ID] = f
+	b.indexLast()
 	return nil
 }
 
@@ -260,8 +260,8 @@ func (b *Book) fits(e *Entry) (says saying, err error) {
 	switch want := int64(len(b.facts)) + 1; {
 	case e.Number != want:
 		return says, fmt.Errorf("entry %d follows entry %d: number %d is missing", e.Number, want-1, want)
-	case b.byID[e.ID] != nil:
-		return says, fmt.Errorf("entry %d has the id %s of entry %d", e.Number, e.ID, b.byID[e.ID].Number)
+	case b.fact(e.ID) != nil:
+		return says, fmt.Errorf("entry %d has the id %s of entry %d", e.Number, e.ID, b.fact(e.ID).Number)
 	case !known || e.Body == nil || e.Body.Kind() != e.Kind:
 		return says, fmt.Errorf("entry %d is a %q, and its content is something else", e.Number, e.Kind)
 	}
@@ -295,7 +295,7 @@ func (b *Book) giveSlot(f *fact) {
 
 // replaces fails where an entry cannot replace the one that it says it does.
 func (b *Book) replaces(e *Entry) error {
-	old := b.byID[e.Replaces]
+	old := b.fact(e.Replaces)
 	switch {
 	case e.Replaces == (ID{}) || e.Kind == KindUnreadable:
 		return nil
@@ -313,7 +313,7 @@ func (b *Book) replaces(e *Entry) error {
 
 // replace puts a fact at the end of the chain that it corrects or withdraws.
 func (b *Book) replace(f *fact) {
-	old := b.byID[f.Replaces]
+	old := b.fact(f.Replaces)
 	f.root, old.by = old.root, f
 	if f.Kind != KindWithdrawal && f.Kind != f.root.Kind {
 		b.adopt(f.root, f)
@@ -493,7 +493,7 @@ func (b *Book) remove(f *fact, r *rests) int {
 
 // rootID is the ID by which the thing that id names is known for ever.
 func (b *Book) rootID(id ID) ID {
-	if f := b.byID[id]; f != nil {
+	if f := b.fact(id); f != nil {
 		return f.root.ID
 	}
 	return id
@@ -501,7 +501,7 @@ func (b *Book) rootID(id ID) ID {
 
 // at finds the root of what id names; nil where the book has not got it.
 func (b *Book) at(id ID) *fact {
-	if f := b.byID[id]; f != nil {
+	if f := b.fact(id); f != nil {
 		return f.root
 	}
 	return nil
@@ -551,7 +551,7 @@ func (b *Book) KnownAt(at time.Time) int64 {
 
 // Entry gives the entry with that id, and the one that replaced it if any.
 func (b *Book) Entry(id ID) (e, replacedBy *Entry) {
-	f := b.byID[id]
+	f := b.fact(id)
 	if f == nil {
 		return nil, nil
 	}
@@ -575,7 +575,7 @@ func (b *Book) Last() *Entry {
 // Chain gives the entry that id names with all that it replaced or that
 // replaced it, oldest first; nil where there is none.
 func (b *Book) Chain(id ID) []*Entry {
-	f := b.byID[id]
+	f := b.fact(id)
 	if f == nil {
 		return nil
 	}
@@ -602,7 +602,7 @@ func (b *Book) RecordedOf(k Kind, after int64) iter.Seq[*Entry] {
 // InForce returns the entry that is in force for what id names: its latest
 // correction. It returns nil where the book has none, or where it was withdrawn.
 func (b *Book) InForce(id ID) *Entry {
-	f := b.byID[id]
+	f := b.fact(id)
 	if f == nil || f.root.withdrawn() {
 		return nil
 	}
@@ -658,7 +658,7 @@ func (b *Book) InForceOf(k Kind, yield func(root ID, e *Entry) bool) {
 
 // body gives what id names as it stands, or as it last stood.
 func body[T any](b *Book, id ID) *T {
-	f := b.byID[id]
+	f := b.fact(id)
 	if f == nil {
 		return nil
 	}

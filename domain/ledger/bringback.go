@@ -19,7 +19,7 @@ const (
 func (b *Book) bringBack(e *Entry, w *Withdrawal) error {
 	takes := w.Takes
 	w.Takes = ""
-	old := b.byID[e.Replaces]
+	old := b.fact(e.Replaces)
 	if takes != TakesCorrection || old == nil || old.operators() || old.Missing() {
 		return nil // all of it, or Check says what is wrong
 	}
@@ -27,7 +27,7 @@ func (b *Book) bringBack(e *Entry, w *Withdrawal) error {
 		return &fault.Error{Code: fault.Invalid, Message: message.F(NothingStored),
 			Fields: []fault.Field{{Pointer: "/takes", Sent: takes, Message: why}}}
 	}
-	before := b.byID[old.Replaces]
+	before := b.fact(old.Replaces)
 	switch {
 	case before == nil:
 		return wrong(message.F("Entry %s corrects nothing, so nothing would stand in its place. To take all of it out, withdraw the entry itself (takes: entry).", old.Number))

@@ -71,7 +71,7 @@ func (b *Book) LastCheck(instrument ID) (*Calibration, time.Time) {
 // those up to the next, unless that finds it wrong again and has them itself. As Trust
 // has it, a check comes before what is read at its instant.
 func (b *Book) InDoubt(check ID) []*Entry {
-	f := b.byID[check]
+	f := b.fact(check)
 	if f == nil {
 		return nil
 	}

@@ -30,7 +30,7 @@ const densestKgPerL = 1.45
 // The same id with the same content is no fault: it is in the book already.
 func (b *Book) Check(e *Entry, now time.Time) error {
 	c := checker{book: b, entry: e}
-	if had := b.byID[e.ID]; had != nil {
+	if had := b.fact(e.ID); had != nil {
 		c.again(had)
 	} else {
 		c.replaces()
@@ -84,7 +84,7 @@ func (c *checker) replaces() {
 	if strings.TrimSpace(e.Reason) == "" {
 		c.wrong("/reason", e.Reason, "A correction or withdrawal needs a reason, in a few words.")
 	}
-	old := b.byID[e.Replaces]
+	old := b.fact(e.Replaces)
 	switch {
 	case old == nil:
 		c.wrong("/replaces", e.Replaces, "The book has no entry with this id: name the entry that is to be corrected or withdrawn.")
@@ -173,7 +173,7 @@ func (c *checker) time(now time.Time) {
 
 // names checks that an id is in the book as one of the kinds.
 func (c *checker) names(pointer string, id ID, kinds ...Kind) *fact {
-	f := c.book.byID[id]
+	f := c.book.fact(id)
 	if f != nil {
 		for _, k := range kinds {
 			if f.root.Kind == k {
@@ -399,7 +399,7 @@ func (c *checker) fill(x *Fill) {
 // keepsContainer reports whether a fill corrects one that stands and had the same
 // container. The number may be another's since: that is no clash of this one.
 func (c *checker) keepsContainer(x *Fill) bool {
-	old := c.book.byID[c.entry.Replaces]
+	old := c.book.fact(c.entry.Replaces)
 	if old == nil {
 		return false
 	}
@@ -548,7 +548,7 @@ func (c *checker) market(name string) {
 }
 
 func (c *checker) acceptance(a *Acceptance) {
-	f := c.book.byID[a.EntryID]
+	f := c.book.fact(a.EntryID)
 	if f == nil {
 		c.wrong("/entry_id", a.EntryID, "The book has no entry with this id.")
 		return

@@ -100,7 +100,7 @@ func (b *Book) freed(number string) int {
 // hadContainer reports whether a fill before e in its chain of corrections had
 // the same container, so that e need not claim it once more.
 func (b *Book) hadContainer(e *Entry, fill *Fill) bool {
-	old := b.byID[e.Replaces]
+	old := b.fact(e.Replaces)
 	if old == nil {
 		return false
 	}

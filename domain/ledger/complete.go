@@ -18,7 +18,7 @@ func (b *Book) Complete(e *Entry) error {
 	if w, is := e.Body.(*Withdrawal); is {
 		return b.bringBack(e, w)
 	}
-	if b.byID[e.ID] != nil {
+	if b.fact(e.ID) != nil {
 		return nil // sent again: what was worked out then stands
 	}
 	switch x := e.Body.(type) {

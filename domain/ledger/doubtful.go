@@ -19,7 +19,7 @@ func (v *survey) doubtful() {
 			rest = append(rest, f)
 			continue
 		}
-		with := v.book.rootID(v.book.byID[f.Entry].last.Body.(*Reading).InstrumentID)
+		with := v.book.rootID(v.book.fact(f.Entry).last.Body.(*Reading).InstrumentID)
 		if readings[with] == nil {
 			instruments = append(instruments, with)
 		}
@@ -37,7 +37,7 @@ func (v *survey) gather(readings []*Flag, checks []*fact) {
 	var open *Flag
 	var by *fact
 	for k, f := range readings {
-		reading := v.book.byID[f.Entry].last
+		reading := v.book.fact(f.Entry).last
 		bad, next := blamed(reading, checks)
 		on := cmp.Or(bad, next)
 		if k == 0 || on != by {

@@ -26,7 +26,7 @@ type Effect struct {
 func (b *Book) involved(f *fact) []*fact {
 	var out []*fact
 	add := func(id ID) {
-		g := b.byID[id]
+		g := b.fact(id)
 		if g == nil || g.root.slot < 0 || g.root.Kind == KindRun {
 			return
 		}
@@ -60,7 +60,7 @@ func (b *Book) involved(f *fact) []*fact {
 		}
 	}
 	if f.Replaces != (ID{}) {
-		one(b.byID[f.Replaces].Body)
+		one(b.fact(f.Replaces).Body)
 	}
 	one(f.Body)
 	return out

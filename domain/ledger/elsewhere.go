@@ -80,7 +80,7 @@ func (b *Book) before(entries []*Entry) (was elsewhereBefore) {
 	was.flags, was.byTides = b.state.flags, true
 	for i, e := range entries {
 		root := e.ID
-		if old := b.byID[e.Replaces]; old != nil {
+		if old := b.fact(e.Replaces); old != nil {
 			root = old.root.ID
 		}
 		was.roots = append(was.roots, root)
@@ -122,7 +122,7 @@ func (b *Book) hangsOnTides(e *Entry, x besides) bool {
 // what settles them, and what readings that are in doubt hang on.
 func (b *Book) readsAnew(e *Entry) bool {
 	kind := e.Kind
-	old := b.byID[e.Replaces]
+	old := b.fact(e.Replaces)
 	if old != nil {
 		kind = old.root.Kind
 	}
@@ -276,7 +276,7 @@ func (b *Book) elsewhere(was elsewhereBefore) (e Elsewhere) {
 	}
 	for _, list := range [][]*Flag{e.Opened, e.Closed} {
 		slices.SortFunc(list, func(x, y *Flag) int {
-			return cmp.Or(order(b.byID[x.Entry].last, b.byID[y.Entry].last), cmp.Compare(x.Code, y.Code), bytes.Compare(x.On.ID[:], y.On.ID[:]), cmp.Compare(x.Quantity, y.Quantity))
+			return cmp.Or(order(b.fact(x.Entry).last, b.fact(y.Entry).last), cmp.Compare(x.Code, y.Code), bytes.Compare(x.On.ID[:], y.On.ID[:]), cmp.Compare(x.Quantity, y.Quantity))
 		})
 	}
 	return e
@@ -358,7 +358,7 @@ type aboutLots struct {
 func (b *Book) checksAbout(e *Entry) (about aboutLots) {
 	about.all = b.missing[e.ID]
 	about.add(b, e, e.Body)
-	if old := b.byID[e.Replaces]; old != nil {
+	if old := b.fact(e.Replaces); old != nil {
 		for _, said := range []Body{old.Body, old.root.subject} {
 			about.add(b, e, said)
 		}

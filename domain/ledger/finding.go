@@ -53,7 +53,7 @@ func (b *Book) inOrder(found []*Flag) []*Flag {
 	}
 	placed := make([]placedFlag, len(found))
 	for i, f := range found {
-		placed[i] = placedFlag{f, b.byID[f.Entry].last, i}
+		placed[i] = placedFlag{f, b.fact(f.Entry).last, i}
 	}
 	slices.SortFunc(placed, func(a, c placedFlag) int {
 		if a.about != c.about {

@@ -166,7 +166,7 @@ func (s *State) FlagsOn(id ID) []Flag {
 	}
 	// Flags are raised along the line, and so are in its order.
 	from, _ := slices.BinarySearchFunc(s.flags, f.last, func(flag Flag, f *fact) int {
-		return order(s.book.byID[flag.Entry].last, f)
+		return order(s.book.fact(flag.Entry).last, f)
 	})
 	var out []Flag
 	for _, flag := range s.flags[from:] {

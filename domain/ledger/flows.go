@@ -224,7 +224,7 @@ func (w *FlowWalk) whereTo(b *Book, to Place) Place {
 // place is the run, tank or container that id named when the walk began; the zero Place
 // where it named none.
 func (w *FlowWalk) place(b *Book, id ID) Place {
-	f := b.byID[id]
+	f := b.fact(id)
 	if f == nil || f.Number > w.number {
 		if id != (ID{}) && w.unknown != nil {
 			w.unknown[id] = true

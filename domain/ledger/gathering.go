@@ -9,12 +9,12 @@ import (
 // which is in the book yet: whether it may be recorded hangs on none of them, and it replaces
 // nothing and names only what the book has.
 func (b *Book) Gathers(e *Entry, with []*Entry) bool {
-	if !gathered[e.Kind] || e.Replaces != (ID{}) || b.missing[e.ID] || b.byID[e.ID] != nil {
+	if !gathered[e.Kind] || e.Replaces != (ID{}) || b.missing[e.ID] || b.fact(e.ID) != nil {
 		return false
 	}
 	var room [namesRoom]ID
 	for _, id := range names(room[:0], e.Body) {
-		if b.byID[id] == nil {
+		if b.fact(id) == nil {
 			return false
 		}
 	}

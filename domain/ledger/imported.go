@@ -64,7 +64,7 @@ func (b *Book) takenBackBy(root *fact, n int64) bool {
 
 // TakenBack reports whether an entry came with an import that was withdrawn whole.
 func (b *Book) TakenBack(id ID) bool {
-	f := b.byID[id]
+	f := b.fact(id)
 	return f != nil && f.root.takenBack
 }
 
@@ -75,7 +75,7 @@ func (b *Book) TakenBack(id ID) bool {
 func (b *Book) Ahead() *Book {
 	c := *b
 	c.facts = slices.Clip(b.facts)
-	c.byID = maps.Clone(b.byID)
+	c.byID = slices.Clone(b.byID)
 	c.roots, c.ofKind = slices.Clone(b.roots), slices.Clone(b.ofKind)
 	for i := range c.roots {
 		c.roots[i], c.ofKind[i] = slices.Clip(c.roots[i]), slices.Clip(c.ofKind[i])

@@ -96,7 +96,7 @@ func newIndex() index {
 func (b *Book) enter(f *fact) {
 	var room [namesRoom]ID
 	for _, id := range names(room[:0], f.Body) {
-		if b.byID[id] == nil {
+		if b.fact(id) == nil {
 			b.missing[id] = true
 		}
 	}

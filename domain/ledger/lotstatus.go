@@ -505,7 +505,7 @@ type failed struct {
 // where there is none.
 func (b *Book) foundWrongSince(c *Found) *failed {
 	for _, id := range c.Readings {
-		f := b.byID[id]
+		f := b.fact(id)
 		checks := b.checks[b.rootID(f.Body.(*Reading).InstrumentID)]
 		next := sort.Search(len(checks), func(i int) bool { return checks[i].at > f.at })
 		if next > 0 {

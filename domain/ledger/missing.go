@@ -59,7 +59,7 @@ func (e *Entry) Missing() bool {
 // Final reports whether nothing replaces the entry that id names: the operator made it, or
 // it is missing.
 func (b *Book) Final(id ID) bool {
-	f := b.byID[id]
+	f := b.fact(id)
 	return f != nil && (f.Missing() || f.root.operators())
 }
 

@@ -4,7 +4,7 @@ package ledger
 // yard's or tank's name, a lot's code, a container's number. It is empty for
 // what has none.
 func (b *Book) Name(id ID) string {
-	f := b.byID[id]
+	f := b.fact(id)
 	if f == nil {
 		return ""
 	}

@@ -33,8 +33,8 @@ func ShiftEnds(recorded time.Time, loc *time.Location) time.Time {
 // where who brings it puts the own slip right within the shift, before a lot was released or
 // sent on it. now is the service's clock. Whether the entry is possible is for Check to say.
 func (b *Book) OwnSlip(e *Entry, now time.Time) error {
-	old := b.byID[e.Replaces]
-	if old == nil || b.byID[e.ID] != nil {
+	old := b.fact(e.Replaces)
+	if old == nil || b.fact(e.ID) != nil {
 		return nil // Check says that there is no such entry, or that this one came before
 	}
 	root, no := old.root, old.Number

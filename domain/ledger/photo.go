@@ -76,7 +76,7 @@ func (c *checker) photo(x *Photo, now time.Time) {
 		c.wrong("/file", x.SHA256, "This does not name a picture that is kept.")
 		return
 	}
-	f := c.book.byID[x.EntryID]
+	f := c.book.fact(x.EntryID)
 	switch {
 	case f == nil:
 		c.wrong("/entry_id", x.EntryID, "The book has no entry with this id: record the entry first, then its picture.")

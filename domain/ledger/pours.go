@@ -173,7 +173,10 @@ func (s *State) yieldsBetter(p *pour, rightKg float64) bool {
 		return false
 	}
 	out := float64(s.looks(p.from).OutG)
-	off := func(grams float64) float64 { return math.Abs(math.Log(max(1, grams) / r.shouldG)) }
+	off := func(grams float64) float64 { // how many times more or less
+		times := max(1, grams) / r.shouldG
+		return max(times, 1/times)
+	}
 	return off(out-float64(p.grams)+1000*rightKg) < off(out)
 }
 

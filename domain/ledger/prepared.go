@@ -178,7 +178,7 @@ func (c *checker) asPrepared(d *Dispatch) {
 // prepared. Whether the entry is possible is for Check to say.
 func (b *Book) AsPrepared(e *Entry) error {
 	d, sends := e.Body.(*Dispatch)
-	if !sends || b.byID[e.ID] != nil {
+	if !sends || b.fact(e.ID) != nil {
 		return nil
 	}
 	if d.PreparedID == (ID{}) {
@@ -238,7 +238,7 @@ func (b *Book) Stay(e *Entry) []Staying {
 	c := checker{book: b, entry: e}
 	var out []Staying
 	for _, id := range e.Body.(*Dispatch).Containers {
-		f := b.byID[id]
+		f := b.fact(id)
 		if f == nil {
 			continue
 		}

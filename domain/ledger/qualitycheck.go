@@ -388,7 +388,7 @@ func (c *checker) releasedBy(x *LotStatus, lot ID, code string) {
 	if root == nil {
 		return
 	}
-	e := c.book.byID[x.CheckID]
+	e := c.book.fact(x.CheckID)
 	check, ok := e.Body.(*Check)
 	if !ok || c.book.rootID(check.LotID) != lot {
 		c.wrong("/check_id", x.CheckID, "That check is of another lot, not of %s.", code)

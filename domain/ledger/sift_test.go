@@ -32,7 +32,7 @@ func TestTheWalkGoesOnAfterABreakdown(t *testing.T) {
 		t.Fatal(err)
 	}
 	b.arrange()
-	b.byID[bad].root.slot = 1 << 20 // no such holder: whatever honey goes there breaks the walk down
+	b.fact(bad).root.slot = 1 << 20 // no such holder: whatever honey goes there breaks the walk down
 	b.state = newState(b)
 	found := sieve{}
 	if err := b.state.sift(found, opening{}); err != nil {
@@ -41,11 +41,11 @@ func TestTheWalkGoesOnAfterABreakdown(t *testing.T) {
 	if len(found) != 100 {
 		t.Errorf("it broke down at %d entries, and 100 are about the tank", len(found))
 	}
-	if s := b.state; s.totals.Harvested != 50_000 || s.totals.Held != 50_000 || s.holders[b.byID[run].slot].OutG != 50_000 {
+	if s := b.state; s.totals.Harvested != 50_000 || s.totals.Held != 50_000 || s.holders[b.fact(run).slot].OutG != 50_000 {
 		t.Errorf("of 100 kg drawn, 50 kg into a tank that is there: %+v", s.totals)
 	}
 	for _, flag := range b.state.flags {
-		if found[b.byID[flag.Entry]] != nil {
+		if found[b.fact(flag.Entry)] != nil {
 			t.Errorf("a flag was left behind: %+v", flag)
 		}
 	}

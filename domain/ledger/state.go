@@ -151,7 +151,7 @@ func (s *State) Totals() Totals { return s.totals }
 // Holder gives what is in a tank or container; false where the book knows of
 // none by that id.
 func (s *State) Holder(id ID) (Holder, bool) {
-	f := s.book.byID[id]
+	f := s.book.fact(id)
 	if f == nil || f.root.slot < 0 || int(f.root.slot) >= len(s.holders) {
 		return Holder{}, false
 	}

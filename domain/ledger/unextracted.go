@@ -114,7 +114,7 @@ func (v *survey) whyUnextracted(f *fact, unbooked []*Flag) (out []Explanation) {
 			out = append(out, Explanation{Why: Twice, Place: Place{PlacePull, o.root.ID}, Entry: o.root.ID})
 		}
 	}
-	later := sort.Search(len(unbooked), func(i int) bool { return v.book.byID[unbooked[i].Entry].last.at > f.at })
+	later := sort.Search(len(unbooked), func(i int) bool { return v.book.fact(unbooked[i].Entry).last.at > f.at })
 	for _, flag := range unbooked[later:min(len(unbooked), later+mostExplanations-len(out))] {
 		out = append(out, Explanation{Why: NotBooked, Place: flag.On, Entry: flag.Entry, Value: flag.Found})
 	}

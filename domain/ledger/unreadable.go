@@ -76,7 +76,7 @@ func (b *Book) Unreadable() iter.Seq2[*Entry, *Entry] {
 // Tip is the latest entry of the chain that id names, whether it can be read or not,
 // which is the one that a correction replaces; nil where there is none.
 func (b *Book) Tip(id ID) *Entry {
-	f := b.byID[id]
+	f := b.fact(id)
 	if f == nil {
 		return nil
 	}
@@ -89,7 +89,7 @@ func (b *Book) Tip(id ID) *Entry {
 // putAside registers a fact that cannot be read: behind what it replaces, which goes
 // on standing, or by itself.
 func (b *Book) putAside(f *fact) {
-	if old := b.byID[f.Replaces]; old != nil && old.by == nil {
+	if old := b.fact(f.Replaces); old != nil && old.by == nil {
 		f.root, old.by = old.root, f
 		return
 	}
@@ -111,9 +111,9 @@ func (b *Book) adopt(root *fact, as *fact) {
 // readBefore is the last fact before f in its chain that can be read; nil where there
 // is none.
 func (b *Book) readBefore(f *fact) *fact {
-	old := b.byID[f.Replaces]
+	old := b.fact(f.Replaces)
 	for old != nil && old.unreadable() {
-		old = b.byID[old.Replaces]
+		old = b.fact(old.Replaces)
 	}
 	return old
 }
@@ -131,7 +131,7 @@ func (f *fact) readAfter() *fact {
 // Overtaken reports whether a later entry took the place of the one that id names. One
 // that cannot be read takes no place.
 func (b *Book) Overtaken(id ID) bool {
-	f := b.byID[id]
+	f := b.fact(id)
 	return f != nil && f.readAfter() != nil
 }
 

@@ -14,7 +14,7 @@ func (b *Book) Walks(e *Entry) int {
 	}
 	f := &fact{Entry: e, Kind: e.Kind, at: e.OccurredAt.UnixMicro(), kind: int8(kind), slot: -1}
 	f.root, f.last = f, f
-	if old := b.byID[e.Replaces]; old != nil {
+	if old := b.fact(e.Replaces); old != nil {
 		return b.walksInStead(f, old)
 	}
 	return len(b.line) - b.firstChanged(f)

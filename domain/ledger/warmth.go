@@ -24,12 +24,25 @@ func (b *Book) Meter(place ID) *heat.Meter {
 	if m := b.meters[b.rootID(place)]; m != nil {
 		return m
 	}
-	m, err := kinetics.Meter(heat.History{}, b.usualC(place))
+	usual := b.usualC(place)
+	if m := levelMeters[usual]; m != nil {
+		return m
+	}
+	m, err := kinetics.Meter(heat.History{}, usual)
 	if err != nil {
-		m, _ = kinetics.Meter(heat.History{}, usualStoreC) // a usual temperature no meter takes
+		return levelMeters[usualStoreC] // a usual temperature no meter takes
 	}
 	return m
 }
+
+// levelMeters are those of places of which nothing is known, by what is usual.
+var levelMeters = func() map[float64]*heat.Meter {
+	all := map[float64]*heat.Meter{}
+	for _, usual := range []float64{usualTankC, usualHotRoomC, usualStoreC} {
+		all[usual], _ = kinetics.Meter(heat.History{}, usual)
+	}
+	return all
+}()
 
 // usualC is what a place is said to be usually, or what such places are.
 func (b *Book) usualC(place ID) float64 {
