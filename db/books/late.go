@@ -132,19 +132,14 @@ func (l *live) moments(of []*pending, now time.Time) {
 	if last := l.book.Last(); last != nil && last.RecordedAt.Equal(now) {
 		now = now.Add(time.Microsecond)
 	}
-	var with []*ledger.Entry
+	late := lateIn(l.book)
 	for i, p := range of {
-		switch {
-		case !gathersWith(l.book, p.Entry, with):
-			with = nil
-		case len(with) == 0:
-			with = append(with, p.Entry)
-		default:
-			with = append(with, p.Entry)
-			p.Entry.RecordedAt = now
-			continue
+		joins := late.n > 0 && late.add(p.Entry)
+		if !joins {
+			late = lateIn(l.book)
+			late.add(p.Entry)
 		}
-		if i > 0 {
+		if i > 0 && !joins {
 			now = now.Add(time.Microsecond)
 		}
 		p.Entry.RecordedAt = now
@@ -197,10 +192,8 @@ func (l *live) changedBy(book *ledger.Book, entries []*ledger.Entry) []Reply {
 	if l.book.Len() != entries[0].Number-1 {
 		return nil
 	}
-	for i, e := range entries {
-		if len(entries) > 1 && !gathersWith(l.book, e, entries[:i]) {
-			return nil
-		}
+	if len(entries) > 1 && !gather(l.book, entries) {
+		return nil
 	}
 	return replied(book, book.Changed(l.book), trace.RestingOn(l.book, entries...))
 }

@@ -31,10 +31,33 @@ const (
 // late enough to be taken in together with those that come with it.
 const fewWalked = 16
 
-// gathersWith reports whether an entry can be taken in together with others: the first of them
-// is late, and all gather.
-func gathersWith(b *ledger.Book, e *ledger.Entry, with []*ledger.Entry) bool {
-	return (len(with) > 0 || b.Walks(e) > fewWalked) && b.Gathers(e, with)
+// latecomers are entries that are taken in together: the first of them is late, and all gather.
+type latecomers struct {
+	book *ledger.Book
+	*ledger.Gathering
+	n int
+}
+
+func lateIn(b *ledger.Book) *latecomers { return &latecomers{b, b.Gather(), 0} }
+
+// add reports whether an entry is one of them, and adds it if so.
+func (l *latecomers) add(e *ledger.Entry) bool {
+	if l.n == 0 && l.book.Walks(e) <= fewWalked || !l.Add(e) {
+		return false
+	}
+	l.n++
+	return true
+}
+
+// gather reports whether entries are taken in together.
+func gather(b *ledger.Book, entries []*ledger.Entry) bool {
+	late := lateIn(b)
+	for _, e := range entries {
+		if !late.add(e) {
+			return false
+		}
+	}
+	return true
 }
 
 // atOneMoment reports whether two entries were recorded at one moment.
@@ -44,10 +67,8 @@ func atOneMoment(a, b *ledger.Entry) bool { return a.RecordedAt.Equal(b.Recorded
 // they gather. The caller holds the book's lock. Where it fails, the first of them are in the
 // book or it is of no use any more.
 func taken(b *ledger.Book, entries ...*ledger.Entry) (replies []Reply, err error) {
-	for i, e := range entries {
-		if len(entries) > 1 && !gathersWith(b, e, entries[:i]) {
-			return takenApart(b, entries)
-		}
+	if len(entries) > 1 && !gather(b, entries) {
+		return takenApart(b, entries)
 	}
 	resting := trace.RestingOn(b, entries...)
 	effects, err := b.AppendTogether(entries...)
@@ -91,33 +112,50 @@ func replied(b *ledger.Book, effects []ledger.Effect, resting *trace.Resting) []
 }
 
 // momentOf is the number of the first and the last entry of a book that were recorded at the
-// moment of one of them.
+// moment of one of them; that one's own where there are more than are taken in together, as
+// of an import.
 func momentOf(b *ledger.Book, n int64) (first, last int64) {
 	at := b.Numbered(n).RecordedAt
-	for first = n; first > 1 && b.Numbered(first-1).RecordedAt.Equal(at); {
+	for first = n; first > 1 && n-first < mostLate && b.Numbered(first-1).RecordedAt.Equal(at); {
 		first--
 	}
-	for last = n; last < b.Len() && b.Numbered(last+1).RecordedAt.Equal(at); {
+	for last = n; last < b.Len() && last-first < mostLate && b.Numbered(last+1).RecordedAt.Equal(at); {
 		last++
+	}
+	if last-first >= mostLate {
+		return n, n
 	}
 	return first, last
 }
 
 // repliedThen is the reply that entry n had when it was recorded: the book of that moment
-// is made again, and what was recorded then is appended to it.
+// is made again, and what was taken in then is appended to it.
 func repliedThen(b *ledger.Book, n int64) (Reply, error) {
-	first, last := momentOf(b, n)
-	then, err := b.AsKnown(first - 1)
-	if err != nil {
-		return Reply{}, err
-	}
 	var entries []*ledger.Entry
+	first, last := momentOf(b, n)
 	for k := first; k <= last; k++ {
 		entries = append(entries, b.Numbered(k))
 	}
-	replies, err := taken(then, entries...)
+	if len(entries) > 1 {
+		then, err := b.AsKnown(first - 1)
+		if err != nil {
+			return Reply{}, err
+		}
+		if gather(then, entries) {
+			replies, err := taken(then, entries...)
+			if err != nil {
+				return Reply{}, err
+			}
+			return replies[n-first], nil
+		}
+	}
+	then, err := b.AsKnown(n - 1)
 	if err != nil {
 		return Reply{}, err
 	}
-	return replies[n-first], nil
+	replies, err := taken(then, b.Numbered(n))
+	if err != nil {
+		return Reply{}, err
+	}
+	return replies[0], nil
 }

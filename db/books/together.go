@@ -159,9 +159,9 @@ func (a *ahead) next(sent []Sent) (of []*db.Draft, err error) {
 		return nil, nil
 	}
 	walked := mostWalkedHeld * min(len(sent), 4) // others wait for several as long as for each of some
-	var with []*ledger.Entry
+	late := lateIn(book)
 	for i, x := range sent[:min(len(sent), mostLate)] {
-		if i > 0 && (a.hopeless(x) != nil || !gathersWith(book, x.Entry, with)) {
+		if i > 0 && (a.hopeless(x) != nil || late.n < i || !late.add(x.Entry)) {
 			break
 		}
 		if book.Walks(x.Entry) > walked {
@@ -173,9 +173,8 @@ func (a *ahead) next(sent []Sent) (of []*db.Draft, err error) {
 		} else if err != nil {
 			break // it is looked at again once those before it are in the book
 		}
-		of, with, before = append(of, draft), append(with, draft.Entry), draft.Entry
-		if i == 0 && !gathersWith(book, draft.Entry, nil) {
-			break
+		if of, before = append(of, draft), draft.Entry; i == 0 {
+			late.add(before)
 		}
 	}
 	return of, nil

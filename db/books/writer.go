@@ -193,7 +193,9 @@ func (w *writer) storeAt(group []*pending) {
 	}
 	stored, err := w.books.db.Append(ctx, drafts)
 	if len(group) > 1 && db.Refused(err) {
-		for _, p := range group {
+		at := group[0].Entry.RecordedAt
+		for i, p := range group { // each at a moment of its own, since each is taken in by itself
+			p.Entry.RecordedAt = at.Add(time.Duration(i) * time.Microsecond)
 			w.storeAt([]*pending{p})
 		}
 		return

@@ -1,15 +1,25 @@
 package ledger
 
-import (
-	"fmt"
-	"slices"
-)
+import "fmt"
 
-// Gathers reports whether an entry can be taken in together with others before it, none of
-// which is in the book yet: whether it may be recorded hangs on none of them, and it replaces
-// nothing and names only what the book has.
-func (b *Book) Gathers(e *Entry, with []*Entry) bool {
-	if !gathered[e.Kind] || e.Replaces != (ID{}) || b.missing[e.ID] || b.fact(e.ID) != nil {
+// Gathering are entries that can be taken in together: whether one of them may be recorded hangs
+// on no other, none replaces anything, and all name only what the book has. None of them is in
+// the book yet, and the book stays as it is while they gather.
+type Gathering struct {
+	book       *Book
+	ids        map[ID]bool
+	containers map[string]bool
+}
+
+// Gather begins with no entry.
+func (b *Book) Gather() *Gathering {
+	return &Gathering{book: b, ids: map[ID]bool{}, containers: map[string]bool{}}
+}
+
+// Add reports whether an entry can be taken in together with those before it, and adds it if so.
+func (g *Gathering) Add(e *Entry) bool {
+	b := g.book
+	if !gathered[e.Kind] || e.Replaces != (ID{}) || b.missing[e.ID] || b.fact(e.ID) != nil || g.ids[e.ID] {
 		return false
 	}
 	var room [namesRoom]ID
@@ -18,11 +28,15 @@ func (b *Book) Gathers(e *Entry, with []*Entry) bool {
 			return false
 		}
 	}
-	fill, fills := e.Body.(*Fill)
-	return !slices.ContainsFunc(with, func(o *Entry) bool {
-		other, is := o.Body.(*Fill)
-		return o.ID == e.ID || is && fills && containerKey(fill.Container) == containerKey(other.Container)
-	})
+	if fill, fills := e.Body.(*Fill); fills {
+		key := containerKey(fill.Container)
+		if g.containers[key] {
+			return false
+		}
+		g.containers[key] = true
+	}
+	g.ids[e.ID] = true
+	return true
 }
 
 // gathered are the kinds that a crew writes down by the hundred, and that are checked by what
@@ -45,8 +59,8 @@ func (b *Book) AppendTogether(entries ...*Entry) (effects []Effect, err error) {
 			effects, err = nil, &breakdown{p}
 		}
 	}()
-	for i, e := range entries {
-		if !b.Gathers(e, entries[:i]) {
+	for g, i := b.Gather(), 0; i < len(entries); i++ {
+		if e := entries[i]; !g.Add(e) {
 			return nil, fmt.Errorf("entry %d cannot be taken in together with those before it", e.Number)
 		}
 	}

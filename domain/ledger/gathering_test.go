@@ -52,8 +52,8 @@ func TestEntriesTakenInTogetherLeadToTheBookOpenedAnew(t *testing.T) {
 
 // gathering are the first of entries that may be taken in together: one at least.
 func gathering(b *ledger.Book, entries []*ledger.Entry, most int) []*ledger.Entry {
-	n := 0
-	for n < min(most, len(entries)) && b.Gathers(entries[n], entries[:n]) {
+	n, g := 0, b.Gather()
+	for n < min(most, len(entries)) && g.Add(entries[n]) {
 		n++
 	}
 	return entries[:max(n, 1)]
@@ -120,7 +120,11 @@ func TestEntriesThatHangOnEachOtherAreNotTakenInTogether(t *testing.T) {
 		{"the same entry again", fill, []*ledger.Entry{fill}, false},
 		{"an entry of the book", o.Entries[known-1], nil, false},
 	} {
-		if b.Gathers(x.entry, x.with) != x.gathers {
+		g := b.Gather()
+		for _, e := range x.with {
+			g.Add(e)
+		}
+		if g.Add(x.entry) != x.gathers {
 			t.Errorf("%s: it gathers %t, want %t", x.says, !x.gathers, x.gathers)
 		}
 	}
