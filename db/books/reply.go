@@ -34,15 +34,22 @@ const fewWalked = 16
 // latecomers are entries that are taken in together: the first of them is late, and all gather.
 type latecomers struct {
 	book *ledger.Book
-	*ledger.Gathering
-	n int
+	// of is nil before the first.
+	of *ledger.Gathering
+	n  int
 }
 
-func lateIn(b *ledger.Book) *latecomers { return &latecomers{b, b.Gather(), 0} }
+func lateIn(b *ledger.Book) latecomers { return latecomers{book: b} }
 
 // add reports whether an entry is one of them, and adds it if so.
 func (l *latecomers) add(e *ledger.Entry) bool {
-	if l.n == 0 && l.book.Walks(e) <= fewWalked || !l.Add(e) {
+	if l.of == nil {
+		if l.book.Walks(e) <= fewWalked {
+			return false
+		}
+		l.of = l.book.Gather()
+	}
+	if !l.of.Add(e) {
 		return false
 	}
 	l.n++
