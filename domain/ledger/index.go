@@ -25,6 +25,8 @@ type index struct {
 	// decisions holds what was decided about each lot, and readings those on each
 	// tank, lot, container and so on.
 	decisions, readings map[ID][]*fact
+	// recalls holds, by lot, the decisions that held it for recall.
+	recalls map[ID][]*fact
 	// logSpread is how far at most, in microseconds, the points of a place's logs lie from
 	// when these were written down.
 	logSpread map[ID]int64
@@ -72,6 +74,7 @@ func newIndex() index {
 		poured: map[ID][]*fact{},
 
 		decisions: map[ID][]*fact{},
+		recalls:   map[ID][]*fact{},
 		readings:  map[ID][]*fact{},
 
 		fermenting: map[ID][]*fact{},
@@ -142,6 +145,11 @@ func (b *Book) change(f *fact, edit func([]*fact) []*fact) {
 	case *LotStatus:
 		lot := b.rootID(body.LotID)
 		b.decisions[lot] = edit(b.decisions[lot])
+		if body.Status == StatusHeld && body.Why == HeldForRecall {
+			if b.recalls[lot] = edit(b.recalls[lot]); len(b.recalls[lot]) == 0 {
+				delete(b.recalls, lot)
+			}
+		}
 	case *Reading:
 		on := b.rootID(body.On.ID)
 		b.readings[on] = edit(b.readings[on])

@@ -64,6 +64,19 @@ func (s *State) decidedBefore(lot ID, inTime, leftOut, arrived func(*fact) bool)
 	return Decided{Status: StatusReleased, By: newest.Entry}
 }
 
+// wasReleased reports whether a lot was released before a fact, as decidedBefore says. Only
+// a lot whose last decision is a release was, so that the others are not looked at where it
+// is none: a lot may have very many.
+func (s *State) wasReleased(lot ID, before *fact) bool {
+	inTime := func(f *fact) bool { return order(f, before) < 0 }
+	for _, f := range slices.Backward(s.book.decisions[s.book.rootID(lot)]) {
+		if inTime(f) {
+			return f.Body.(*LotStatus).Status == StatusReleased && s.decidedBefore(lot, inTime, none, all).Status == StatusReleased
+		}
+	}
+	return false
+}
+
 // cameInto gives the fills of a lot and the movements into its containers.
 func (b *Book) cameInto(lot ID) iter.Seq[*fact] {
 	return func(yield func(*fact) bool) {
@@ -84,9 +97,12 @@ func (b *Book) cameInto(lot ID) iter.Seq[*fact] {
 // this one that are not emptied, with the hold.
 func (s *State) recalled(lot ID, inTime, leftOut func(*fact) bool) (of ID, by *fact) {
 	b := s.book
+	if len(b.recalls) == 0 {
+		return ID{}, nil
+	}
 	for _, f := range b.fills[lot] {
 		for l := range s.cameFrom(f) {
-			if l.lot == lot || !inTime(l.by) || b.emptied(f, farFuture) {
+			if l.lot == lot || len(b.recalls[l.lot]) == 0 || !inTime(l.by) || b.emptied(f, farFuture) {
 				continue
 			}
 			_, _, holds := s.decisive(l.lot, inTime, leftOut)

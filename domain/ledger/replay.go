@@ -276,7 +276,7 @@ func (s *State) dispatch(f *fact, d *Dispatch) {
 		if !ok {
 			continue
 		}
-		if !d.BeforeBook && s.decidedBefore(h.root.lot(), func(g *fact) bool { return order(g, f) < 0 }, none, all).Status != StatusReleased {
+		if !d.BeforeBook && !s.wasReleased(h.root.lot(), f) {
 			unreleased += h.Grams
 		}
 		if h.Grams == 0 {
