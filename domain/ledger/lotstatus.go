@@ -56,7 +56,7 @@ func (s *State) decidedBefore(lot ID, inTime, leftOut, arrived func(*fact) bool)
 	case newest.Body.(*LotStatus).Status != StatusReleased:
 		return Decided{Status: StatusOpen, By: newest.Entry}
 	}
-	for f := range b.cameInto(lot) {
+	for f := range b.cameInto(lot, last) {
 		if inTime(f) && arrived(f) && !leftOut(f) && last.precedes(f) {
 			return Decided{Status: StatusOpen, Opened: f.Entry}
 		}
@@ -77,10 +77,16 @@ func (s *State) wasReleased(lot ID, before *fact) bool {
 	return false
 }
 
-// cameInto gives the fills of a lot and the movements into its containers.
-func (b *Book) cameInto(lot ID) iter.Seq[*fact] {
+// cameInto gives the fills of a lot and the movements into its containers. It may leave out
+// what came before a fact, if one is given.
+func (b *Book) cameInto(lot ID, after *fact) iter.Seq[*fact] {
 	return func(yield func(*fact) bool) {
-		for _, f := range b.fills[lot] {
+		fills := b.fills[lot]
+		if after != nil && len(b.poured) == 0 { // of a lot of thousands of pails most came before what is decided
+			first, _ := slices.BinarySearchFunc(fills, after, order)
+			fills = fills[first:]
+		}
+		for _, f := range fills {
 			if !yield(f) {
 				return
 			}
@@ -312,7 +318,7 @@ func (b *Book) standing(lot ID, leftOut, arrived func(*fact) bool) Decided {
 // was made after it came and recorded after it was told. Two that are each one of it do not
 // add up. It is 0 where there is none.
 func (b *Book) unreleased(lot ID, arrived, counts func(*fact) bool) (last int64) {
-	for f := range b.cameInto(lot) {
+	for f := range b.cameInto(lot, nil) {
 		if told := b.toldOf(f); arrived(f) && !b.releasedAfter(lot, f, told, counts) {
 			last = max(last, told)
 		}
@@ -503,7 +509,7 @@ func (b *Book) LastFilled(fill ID, by time.Time) time.Time {
 // pouredSince reports whether an entry after the one of that number brings honey into a
 // container of a lot.
 func (b *Book) pouredSince(lot ID, through int64) bool {
-	for f := range b.cameInto(lot) {
+	for f := range b.cameInto(lot, nil) {
 		if f.Number > through {
 			return true
 		}

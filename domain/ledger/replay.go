@@ -270,13 +270,20 @@ func (s *State) fill(f *fact, fill *Fill) {
 
 func (s *State) dispatch(f *fact, d *Dispatch) {
 	var left, unreleased int64
+	released := map[ID]bool{}
 	s.widely()
 	for _, id := range d.Containers {
 		h, ok := s.holder(id, KindFill)
 		if !ok {
 			continue
 		}
-		if !d.BeforeBook && !s.wasReleased(h.root.lot(), f) {
+		lot := h.root.lot()
+		free, known := released[lot]
+		if !known {
+			free = d.BeforeBook || s.wasReleased(lot, f)
+			released[lot] = free
+		}
+		if !free {
 			unreleased += h.Grams
 		}
 		if h.Grams == 0 {
