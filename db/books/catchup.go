@@ -125,8 +125,10 @@ func (l *live) takeIn(entries []*ledger.Entry) error {
 // opened anew.
 const mostOneByOne = 1000
 
-// reopen opens the book anew with more entries. The caller holds the book's lock.
+// reopen opens the book anew with more entries, of which it may have the first already: where
+// some could not be taken in together. The caller holds the book's lock.
 func (l *live) reopen(more []*ledger.Entry) error {
+	more = slices.DeleteFunc(slices.Clone(more), func(e *ledger.Entry) bool { return e.Number <= l.book.Len() })
 	all := make([]*ledger.Entry, 0, int(l.book.Len())+len(more))
 	for e := range l.book.Entries {
 		all = append(all, e)

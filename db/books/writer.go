@@ -247,26 +247,29 @@ func (w *writer) answer(ctx context.Context, of []*pending) {
 
 // applyLate is takeIn for late entries, and those after them.
 func (w *writer) applyLate(waiting []*pending) {
+	for of := range partedBy(waiting, ofOneMoment) {
+		w.answerLate(of)
+	}
+}
+
+func (w *writer) answerLate(of []*pending) {
 	ctx, cancel := context.WithTimeout(context.Background(), openWithin)
 	defer cancel()
-	for of := range partedBy(waiting, ofOneMoment) {
-		if of[0].live.walks(of) <= mostWalkedHeld {
-			w.answer(ctx, of)
-			continue
+	if of[0].live.walks(of) <= mostWalkedHeld {
+		w.answer(ctx, of)
+		return
+	}
+	replies, err := w.books.takeInOnCopy(ctx, of[0].live, entriesOf(of))
+	if err == nil && replies == nil {
+		w.answer(ctx, of)
+		return
+	}
+	for i, p := range of {
+		o := outcome{entry: p.Entry, err: err}
+		if err == nil {
+			o.reply = replies[i]
 		}
-		replies, err := w.books.takeInOnCopy(ctx, of[0].live, entriesOf(of))
-		switch {
-		case err != nil:
-			for _, p := range of {
-				p.reply <- outcome{entry: p.Entry, err: err}
-			}
-		case replies == nil:
-			w.answer(ctx, of)
-		default:
-			for i, reply := range replies {
-				of[i].reply <- outcome{entry: of[i].Entry, reply: reply}
-			}
-		}
+		p.reply <- o
 	}
 }
 
@@ -317,8 +320,7 @@ func (w *writer) apply(ctx context.Context, of []*pending, out []outcome) error 
 	}
 	replies, err := taken(l.book, entries...)
 	if err != nil {
-		known := l.book.Len() - (entries[0].Number - 1)
-		if err := l.reopen(entries[max(known, 0):]); err != nil {
+		if err := l.reopen(entries); err != nil {
 			return fault.New(fault.Internal, "entry %s is stored, but the program cannot read it into the book: %s", entries[0].Number, err)
 		}
 		for i, e := range entries {
