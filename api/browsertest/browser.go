@@ -17,6 +17,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/chromedp/cdproto"
 	"github.com/chromedp/cdproto/cdp"
 	"github.com/chromedp/cdproto/emulation"
 	cdplog "github.com/chromedp/cdproto/log"
@@ -125,11 +126,28 @@ func (b *Browser) listen(event any) {
 	}
 }
 
+// Do takes the steps one after the other. A step whose element went away with the page
+// that it was found in is taken again, in the page that came: it had touched nothing.
 func (b *Browser) Do(steps ...chromedp.Action[chromedp.Void]) {
 	b.T.Helper()
-	if err := chromedp.Do(b.Ctx, steps...); err != nil {
-		b.T.Fatalf("in the browser: %v", err)
+	for _, step := range steps {
+		err := chromedp.Do(b.Ctx, step)
+		for wentAway(err) {
+			err = chromedp.Do(b.Ctx, step)
+		}
+		if err != nil {
+			b.T.Fatalf("in the browser: %v", err)
+		}
 	}
+}
+
+// wentAway reports whether an element was found, and its page left before it could be
+// looked at. Mouse and keys need no element, so a step that pressed one never fails so.
+func wentAway(err error) bool {
+	var refused *cdproto.Error
+	return errors.As(err, &refused) && refused.Code == -32000 && slices.Contains([]string{
+		"Could not find node with given id", "Node with given id does not belong to the document", "Node is detached from document",
+	}, refused.Message)
 }
 
 // Evaluated is what a script comes to in the page that is open.
