@@ -16,7 +16,6 @@ import (
 	"pullbook/domain/quality"
 	"pullbook/domain/season"
 	"pullbook/domain/standard"
-	"pullbook/openapi"
 )
 
 const lotsPath = "/lots"
@@ -107,7 +106,7 @@ type lotOfSeason struct {
 	// outdated tells that the check that released it no longer speaks for it.
 	outdated bool
 	rank     int
-	verdict  openapi.VerdictRow
+	answers  []quality.Answer
 }
 
 type choice struct {
@@ -175,7 +174,7 @@ func (p *pages) lotsView(asked lotsAsked, b *ledger.Book) (wording, error) {
 		return nil, err
 	}
 	v.Any = len(lots) > 0
-	return v.inWords, v.fill(b, lots, on)
+	return v.inWords, v.fill(lots, p.Judged.DayOf(b, on))
 }
 
 // ruleSets are those that verdicts are by: the one asked for, or those in use.
@@ -195,9 +194,8 @@ func (v *lotsView) ruleSets(b *ledger.Book, on standard.Date) (err error) {
 }
 
 // fill takes the lots: what must go first first, then what is not here.
-func (v *lotsView) fill(b *ledger.Book, lots []*season.LotReport, on standard.Date) (err error) {
+func (v *lotsView) fill(lots []*season.LotReport, day *quality.Day) (err error) {
 	var ids []ledger.ID
-	day := quality.DayOf(b, on)
 	for _, l := range lots {
 		standing, err := day.Standing(l.LotID)
 		if err != nil {
@@ -211,10 +209,14 @@ func (v *lotsView) fill(b *ledger.Book, lots []*season.LotReport, on standard.Da
 	if v.kept, err = day.Keeping(ids, v.sets); err != nil {
 		return err
 	}
+	rank := map[ledger.ID]int{}
+	for i := range v.kept {
+		rank[v.kept[i].LotID] = 1 + i
+	}
 	for i := range v.lots {
 		l := &v.lots[i]
-		l.rank = 1 + slices.IndexFunc(v.kept, func(k quality.Keeps) bool { return k.LotID == l.LotID })
-		if l.verdict, err = reports.VerdictRow(b, day, l.LotID, v.sets); err != nil {
+		l.rank = rank[l.LotID]
+		if l.answers, err = day.Answers(l.LotID, v.sets); err != nil {
 			return err
 		}
 	}
@@ -238,7 +240,7 @@ func (v *lotsView) inWords(f locale.Voice) any {
 	for _, l := range v.lots {
 		line := lotLine{
 			Path: lotPath(l.LotID), Code: l.Code, Product: l.Product, Net: f.Grams(l.NetG), Held: f.Grams(l.HeldG), Moisture: f.Percent(l.MoisturePct),
-			Filled: certificate.Span(f, l.FirstFill, l.LastFill), GoBy: locale.Missing, State: statusMark(f, l.status), Verdicts: verdictCounts(f, l.verdict, v.sets),
+			Filled: certificate.Span(f, l.FirstFill, l.LastFill), GoBy: locale.Missing, State: statusMark(f, l.status), Verdicts: verdictCounts(f, l.answers, v.sets),
 		}
 		if l.outdated {
 			line.State = mark{"▲", f.Say("released, by a check that is outdated"), "watch"}
@@ -293,12 +295,12 @@ func goBy(f locale.Voice, k quality.Keeps) string {
 }
 
 // verdictCounts are the answers of rule sets about a lot, the worst first.
-func verdictCounts(f locale.Voice, row openapi.VerdictRow, sets []ledger.Resolved) []verdictCount {
+func verdictCounts(f locale.Voice, answers []quality.Answer, sets []ledger.Resolved) []verdictCount {
 	var out []verdictCount
 	for o := standard.Fails; o >= standard.DoesNotApply; o-- {
 		n, last := 0, 0
-		for i, outcome := range row.Outcomes {
-			if outcome == o.String() {
+		for i, a := range answers {
+			if a.Outcome == o {
 				n, last = n+1, i
 			}
 		}
@@ -308,7 +310,7 @@ func verdictCounts(f locale.Voice, row openapi.VerdictRow, sets []ledger.Resolve
 		c := verdictCount{mark: outcome(f, o.String())}
 		switch {
 		case len(sets) == 1:
-			c.Of.Text = standard.SayGrade(row.Grades[last]).In(f)
+			c.Of.Text = standard.SayGrade(answers[last].Grade).In(f)
 		case n == 1:
 			c.Of = certificate.NameOfSetEdition(f, sets[last].Title, sets[last].Edition, sets[last].Version).Title
 		default:

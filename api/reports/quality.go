@@ -300,9 +300,9 @@ func (s Handler) GetVerdictsReport(ctx echo.Context, params openapi.GetVerdictsR
 		for i, set := range sets {
 			out.RuleSets[i] = openapi.NamedRuleSet{ID: set.ID, Name: set.Title, Edition: set.Edition, Version: wire.OrNil(set.Version)}
 		}
-		day := quality.DayOf(b, on)
+		day := s.Judged.DayOf(b, on)
 		for i, lot := range lots {
-			if out.Lots[i], err = VerdictRow(b, day, lot, sets); err != nil {
+			if out.Lots[i], err = verdictRow(b, day, lot, sets); err != nil {
 				return nil, err
 			}
 		}
@@ -310,28 +310,17 @@ func (s Handler) GetVerdictsReport(ctx echo.Context, params openapi.GetVerdictsR
 	})
 }
 
-// VerdictRow judges a lot by rule sets as of a day.
-func VerdictRow(b *ledger.Book, day *quality.Day, lot ledger.ID, sets []ledger.Resolved) (openapi.VerdictRow, error) {
-	g, err := day.Gather(lot)
-	if err != nil {
-		return openapi.VerdictRow{}, err
-	}
+// verdictRow judges a lot by rule sets as of a day.
+func verdictRow(b *ledger.Book, day *quality.Day, lot ledger.ID, sets []ledger.Resolved) (openapi.VerdictRow, error) {
 	row := openapi.VerdictRow{
-		LotID: lot, Code: g.Lot.Code, Status: string(b.State().LotStatus(lot).Status),
+		LotID: lot, Code: b.Name(lot), Status: string(b.State().LotStatus(lot).Status),
 		Outcomes: make([]string, len(sets)), Grades: make([]string, len(sets)),
 	}
-	evidence, err := day.Evidence(lot)
-	if err != nil {
-		return row, err
+	answers, err := day.Answers(lot, sets)
+	for i, a := range answers {
+		row.Outcomes[i], row.Grades[i] = a.Outcome.String(), a.Grade
 	}
-	for i, set := range sets {
-		check, err := set.Check(evidence, day.On(), standard.SimpleAcceptance())
-		if err != nil {
-			return row, err
-		}
-		row.Outcomes[i], row.Grades[i] = check.Outcome.String(), check.Grade
-	}
-	return row, nil
+	return row, err
 }
 
 // GetFermentationReport is the risk that a lot ferments.
@@ -403,7 +392,7 @@ func (s Handler) GetKeepingReport(ctx echo.Context, params openapi.GetKeepingRep
 		if err != nil {
 			return nil, err
 		}
-		kept, err := quality.Keeping(b, lots, sets, on)
+		kept, err := s.Judged.DayOf(b, on).Keeping(lots, sets)
 		return func() any { return wire.Each(kept, keepingOut) }, err
 	})
 }

@@ -15,7 +15,6 @@ import (
 	"pullbook/domain/fault"
 	"pullbook/domain/ledger"
 	"pullbook/domain/message"
-	"pullbook/domain/quality"
 	"pullbook/domain/season"
 	"pullbook/openapi"
 )
@@ -164,7 +163,7 @@ func (s Handler) GetLotsReport(ctx echo.Context, params openapi.GetLotsReportPar
 		if err != nil {
 			return nil, err
 		}
-		today := quality.DayOf(b, OnDay(s.Service, b, nil))
+		today := s.Judged.DayOf(b, OnDay(s.Service, b, nil))
 		out, outdated := make([]openapi.LotLine, len(lots)), make([]message.Text, len(lots))
 		for i, l := range lots {
 			standing, err := today.Standing(l.LotID)

@@ -17,6 +17,7 @@ import (
 	"pullbook/db/books"
 	"pullbook/db/gate"
 	"pullbook/domain/balance"
+	"pullbook/domain/quality"
 )
 
 // Config is what the service may use.
@@ -93,7 +94,9 @@ type Service struct {
 	Answers  answers
 	Tracers  tracers
 	// Solved is what the balances of books came to.
-	Solved   balance.Solved
+	Solved balance.Solved
+	// Judged is what the lots of books came to.
+	Judged   *quality.Judged
 	Sessions sessions
 	Imports  watches
 	// A request passes the doors while it is found out who asks, then arriving while
@@ -123,7 +126,7 @@ func New(d *db.DB, books *books.Books, config Config) (*Service, error) {
 		return nil, fmt.Errorf("the public address: %w", err)
 	}
 	s := &Service{
-		Config: config, DB: d, Books: books, Contract: c, Metrics: newMetrics(d.Pool), Sessions: newSessions(d),
+		Config: config, DB: d, Books: books, Contract: c, Metrics: newMetrics(d.Pool), Judged: quality.NewJudged(), Sessions: newSessions(d),
 		doors: gate.New(config.Concurrent), arriving: gate.New(config.Concurrent), places: gate.New(config.Concurrent),
 		followers: gate.New(config.Following), importing: newImportGate(), filing: newFilingGate(), sheets: newSheetLine(config.Memory),
 		Guesses: newGuesses(config.Now), goodKeys: latest[[sha256.Size]byte, struct{}](mostGoodKeys),

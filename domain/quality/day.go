@@ -13,11 +13,15 @@ type Day struct {
 	climate  *Climate
 	gathered map[ledger.ID]*Gathered
 	evidence map[ledger.ID]*standard.Evidence
+	// judged keeps answers from one day to the next that is looked at; nil keeps none.
+	judged *Judged
+	// lots and stores are digests of what is read of them.
+	lots, stores map[ledger.ID][]byte
 }
 
 // DayOf begins to look at the lots of a book as they are on a day.
 func DayOf(b *ledger.Book, on standard.Date) *Day {
-	return &Day{b, on, ClimateOf(b), map[ledger.ID]*Gathered{}, map[ledger.ID]*standard.Evidence{}}
+	return &Day{book: b, on: on, climate: ClimateOf(b), gathered: map[ledger.ID]*Gathered{}, evidence: map[ledger.ID]*standard.Evidence{}, lots: map[ledger.ID][]byte{}, stores: map[ledger.ID][]byte{}}
 }
 
 // On is the day.

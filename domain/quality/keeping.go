@@ -108,11 +108,13 @@ func (d *Day) Keeping(lots []ledger.ID, sets []ledger.Resolved) ([]Keeps, error)
 		if held == 0 {
 			continue
 		}
-		g, err := d.Gather(id)
-		if err != nil {
-			return nil, err
-		}
-		k, err := keepsOf(b, g, d.climate, sets, d.on)
+		k, err := asKept(d, "keeps", id, sets, func() (Keeps, error) {
+			g, err := d.Gather(id)
+			if err != nil {
+				return Keeps{}, err
+			}
+			return keepsOf(b, g, d.climate, sets, d.on)
+		})
 		if err != nil {
 			return nil, err
 		}

@@ -229,30 +229,35 @@ func (d *Day) noLongerMeets(x *ledger.LotStatus) (message.Text, error) {
 	if check.Found == nil || b.Root(check.LotID) != b.Root(x.LotID) || !b.Outdated(e.ID).IsEmpty() {
 		return message.Text{}, nil // which the ledger says
 	}
-	g, err := d.Gather(x.LotID)
-	if err != nil {
-		return message.Text{}, nil
-	}
-	rule := standard.SimpleAcceptance()
-	if check.Decision != nil {
-		rule = *check.Decision
-	}
-	evidence, err := d.Evidence(x.LotID)
-	if err != nil {
-		return message.Text{}, err
-	}
+	var named []ledger.RuleSetResult
+	var sets []ledger.Resolved
 	for _, r := range check.Found.Results {
 		if r.Outcome != standard.Meets.String() || len(x.RuleSets) > 0 && !slices.Contains(x.RuleSets, r.ID) {
 			continue
 		}
-		set, err := editionOf(b, &r, on)
-		if err != nil {
-			continue
-		}
-		if now, err := set.Check(evidence, on, rule); err == nil && now.Outcome > standard.Meets {
-			l := leavingOf(b.Root(x.LotID), set, &now)
-			return message.F("on %s lot %s does not meet %s: %s", on.Said(), g.Lot.Code, r.SaidName(), l.WhyNot()), nil
+		if set, err := editionOf(b, &r, on); err == nil {
+			named, sets = append(named, r), append(sets, set)
 		}
 	}
-	return message.Text{}, nil
+	return asKept(d, "meets still what check "+e.ID.String()+" found", x.LotID, sets, func() (message.Text, error) {
+		g, err := d.Gather(x.LotID)
+		if err != nil {
+			return message.Text{}, nil
+		}
+		rule := standard.SimpleAcceptance()
+		if check.Decision != nil {
+			rule = *check.Decision
+		}
+		evidence, err := d.Evidence(x.LotID)
+		if err != nil {
+			return message.Text{}, err
+		}
+		for i, set := range sets {
+			if now, err := set.Check(evidence, on, rule); err == nil && now.Outcome > standard.Meets {
+				l := leavingOf(b.Root(x.LotID), set, &now)
+				return message.F("on %s lot %s does not meet %s: %s", on.Said(), g.Lot.Code, named[i].SaidName(), l.WhyNot()), nil
+			}
+		}
+		return message.Text{}, nil
+	})
 }
