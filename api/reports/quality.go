@@ -259,8 +259,8 @@ func lotsOf(b *ledger.Book, seasonID ledger.ID) ([]ledger.ID, error) {
 		return nil, fault.New(fault.NotFound, "There is no season %s in the book.", seasonID)
 	}
 	var out []ledger.ID
-	for root, e := range b.Happened {
-		if e.Kind == ledger.KindLot && s.Holds(e.OccurredAt, b.Location()) {
+	for root, e := range b.HappenedOf(ledger.KindLot) {
+		if s.Holds(e.OccurredAt, b.Location()) {
 			out = append(out, root)
 		}
 	}
