@@ -33,6 +33,14 @@ type held struct {
 func (b *Browser) Here() held {
 	b.T.Helper()
 	shows := Evaluated[*stop](b, focusHere)
+	// A busy browser is still on its way to what has the focus: it glides there.
+	for range 40 {
+		if shows == nil || len(shows.Wrong) == 0 {
+			break
+		}
+		time.Sleep(50 * time.Millisecond)
+		shows = Evaluated[*stop](b, focusHere)
+	}
 	if shows == nil {
 		return held{}
 	}
