@@ -37,3 +37,17 @@ func (g *Gathered) LeavesOut(errs ...standard.FieldError) bool { return g.leaveO
 
 // ExpectedOf is where the moisture of a container is to be expected.
 func ExpectedOf(b *ledger.Book, fill ledger.ID) []standard.Expected { return expectedMoisture(b, fill) }
+
+// KeepSome keeps an answer by so many rule sets, and returns how many all that is kept is by.
+func (j *Judged) KeepSome(number byte, sets int) int {
+	j.keep(lookedAt{number}, number, sets)
+	return j.sets
+}
+
+// Has reports whether an answer is kept.
+func (j *Judged) Has(number byte) bool {
+	_, has := j.get(lookedAt{number})
+	return has
+}
+
+const MostJudged = mostJudged

@@ -5,9 +5,10 @@ import (
 	"encoding/binary"
 	"math"
 	"strconv"
+	"sync"
 	"time"
 
-	lru "github.com/hashicorp/golang-lru/v2"
+	"github.com/hashicorp/golang-lru/v2/simplelru"
 
 	"pullbook/domain/ledger"
 	"pullbook/domain/standard"
@@ -17,19 +18,54 @@ import (
 // entry has only those lots judged again that it says something of. It holds no figure of its
 // own: with everything forgotten, every answer is the same. Any number of goroutines may use
 // it at once; nobody may change what it keeps.
-type Judged struct{ found *lru.Cache[lookedAt, any] }
+type Judged struct {
+	mu sync.Mutex
+	// found are answers, those that nobody asked for longest go first.
+	found *simplelru.LRU[lookedAt, judged]
+	// sets are how many rule sets the answers are by, all together.
+	sets int
+}
 
-// mostJudged bounds what is kept, one answer of a lot each, mostly of less than 2 KB.
-const mostJudged = 1 << 14
+// judged is an answer by some rule sets.
+type judged struct {
+	answer any
+	sets   int
+}
+
+// mostJudged bounds what is kept, in rule sets that answers are by. Of a lot whose figures age,
+// one takes some 300 bytes (measured), so that all take some 40 MB.
+const mostJudged = 1 << 17
 
 // NewJudged keeps nothing yet.
 func NewJudged() *Judged {
-	found, _ := lru.New[lookedAt, any](mostJudged) // fails for no size at all only
-	return &Judged{found}
+	j := new(Judged)
+	j.found, _ = simplelru.NewLRU(mostJudged, func(_ lookedAt, had judged) { j.sets -= had.sets }) // fails for no size at all only
+	return j
 }
 
 // Forget throws all of it away.
-func (j *Judged) Forget() { j.found.Purge() }
+func (j *Judged) Forget() {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	j.found.Purge()
+}
+
+func (j *Judged) get(key lookedAt) (any, bool) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	had, known := j.found.Get(key)
+	return had.answer, known
+}
+
+func (j *Judged) keep(key lookedAt, answer any, sets int) {
+	j.mu.Lock()
+	defer j.mu.Unlock()
+	j.found.Remove(key) // another reader may have found it meanwhile
+	j.found.Add(key, judged{answer, sets})
+	for j.sets += sets; j.sets > mostJudged; {
+		j.found.RemoveOldest()
+	}
+}
 
 // DayOf is DayOf, but that what is kept of a lot is taken, and kept.
 func (j *Judged) DayOf(b *ledger.Book, on standard.Date) *Day {
@@ -56,12 +92,12 @@ func asKept[T any](d *Day, question string, lot ledger.ID, sets []ledger.Resolve
 		l.id(set.Entry)
 	}
 	key := lookedAt(sha256.Sum256(l.room))
-	if had, known := d.judged.found.Get(key); known {
+	if had, known := d.judged.get(key); known {
 		return had.(T), nil
 	}
 	made, err := work()
 	if err == nil {
-		d.judged.found.Add(key, made)
+		d.judged.keep(key, made, 1+len(sets))
 	}
 	return made, err
 }
@@ -78,6 +114,14 @@ func (l *looking) id(id ledger.ID) { l.room = append(l.room, id[:]...) }
 func (l *looking) whole(n int64) { l.room = binary.LittleEndian.AppendUint64(l.room, uint64(n)) }
 
 func (l *looking) number(v float64) { l.whole(int64(math.Float64bits(v))) }
+
+// perhaps writes a figure that may be missing.
+func (l *looking) perhaps(v *float64) {
+	l.text(strconv.FormatBool(v != nil))
+	if v != nil {
+		l.number(*v)
+	}
+}
 
 func (l *looking) instant(at time.Time) {
 	if at.IsZero() {
@@ -97,8 +141,12 @@ func (d *Day) store(store ledger.ID) []byte {
 	root := d.book.Root(store)
 	return digestOnce(d.stores, root, func(l *looking) {
 		l.id(root)
-		if e := d.book.InForce(store); e != nil {
-			l.id(e.ID)
+		if room := ledger.Named[ledger.Room](d.book, root); room != nil { // also of one that was withdrawn
+			l.text(room.Name)
+			l.perhaps(room.UsualTemperatureC)
+			l.perhaps(room.ColdestMonthMeanC)
+			l.perhaps(room.WarmestMonthMeanC)
+			l.whole(int64(room.WarmestMonth))
 		}
 		for _, p := range d.climate.logged(root) {
 			l.instant(p.At)
@@ -137,6 +185,9 @@ func (l *looking) lot(d *Day, lot ledger.ID) {
 	l.whole(int64(len(basis.Readings)))
 	for _, reading := range basis.Readings {
 		l.id(reading)
+		if e, _ := b.Entry(reading); e != nil { // its container may be filled on a later day
+			l.text(b.Name(e.Body.(*ledger.Reading).On.ID))
+		}
 	}
 	if e := b.InForce(lot); e != nil && e.Kind == ledger.KindLot {
 		l.room = append(l.room, d.store(e.Body.(*ledger.Lot).StoreID)...)

@@ -146,7 +146,7 @@ func TestEachThingThatALotHangsOnHasItJudgedAnew(t *testing.T) {
 			id := h.read(41, 1, 17.3, 0.1)
 			return func() {
 				if _, err := h.try(ledger.Entry{OccurredAt: ledgertest.At(41), Body: &ledger.Withdrawal{}, Replaces: id, Reason: "not ours"}); err != nil {
-					t.Fatal(err)
+					h.t.Fatal(err)
 				}
 				h.read(41, 2, 22, 0.1)
 			}
@@ -171,6 +171,18 @@ func TestEachThingThatALotHangsOnHasItJudgedAnew(t *testing.T) {
 		"the store is said to be warmer": func(h *house) func() {
 			h.certify(40, hmf(12), diastase(14))
 			return func() { h.instead(h.store, 0, usual(31)) }
+		},
+		"the store was withdrawn at another temperature": func(h *house) func() {
+			h.certify(40, hmf(12), diastase(14))
+			withdrawn := func(id ledger.ID) ledger.ID {
+				id, err := h.try(ledger.Entry{OccurredAt: ledgertest.At(0), Body: &ledger.Withdrawal{}, Replaces: id, Reason: "pulled down"})
+				if err != nil {
+					h.t.Fatal(err)
+				}
+				return id
+			}
+			gone := withdrawn(h.store)
+			return func() { withdrawn(h.instead(gone, 0, usual(31))) }
 		},
 		"the store was warm": func(h *house) func() {
 			h.certify(40, hmf(12), diastase(14))
@@ -220,5 +232,25 @@ func TestEachThingThatALotHangsOnHasItJudgedAnew(t *testing.T) {
 				t.Errorf("nothing is said otherwise, so that nothing was tried: %+v", after)
 			}
 		})
+	}
+}
+
+func TestWhatNobodyAskedForLongestIsForgottenFirst(t *testing.T) {
+	t.Parallel()
+	kept := quality.NewJudged()
+	third := quality.MostJudged / 3
+	for n := range byte(3) {
+		kept.KeepSome(n, third)
+	}
+	if got := kept.KeepSome(2, third); got != 3*third {
+		t.Errorf("what is found by two readers counts for %d rule sets of %d", got, 3*third)
+	}
+	kept.Has(0)
+	if got := kept.KeepSome(3, third); got > quality.MostJudged || kept.Has(1) || !kept.Has(0) || !kept.Has(2) || !kept.Has(3) {
+		t.Errorf("of %d rule sets %d are kept: %t %t %t %t", quality.MostJudged, got, kept.Has(0), kept.Has(1), kept.Has(2), kept.Has(3))
+	}
+	kept.Forget()
+	if got := kept.KeepSome(4, 1); got != 1 || kept.Has(0) {
+		t.Errorf("with all forgotten, %d rule sets are kept", got)
 	}
 }
