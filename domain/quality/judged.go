@@ -89,7 +89,7 @@ func asKept[T any](d *Day, question string, lot ledger.ID, sets []ledger.Resolve
 	for _, set := range sets {
 		l.text(set.ID)
 		l.whole(int64(set.Version))
-		l.id(set.Entry)
+		l.entry(d.book, set.Entry)
 	}
 	key := lookedAt(sha256.Sum256(l.room))
 	if had, known := d.judged.get(key); known {
@@ -110,6 +110,13 @@ func (l *looking) text(s string) {
 }
 
 func (l *looking) id(id ledger.ID) { l.room = append(l.room, id[:]...) }
+
+func (l *looking) entry(b *ledger.Book, id ledger.ID) {
+	l.id(id)
+	if e, _ := b.Entry(id); e != nil {
+		l.room = append(l.room, e.Digest[:]...)
+	}
+}
 
 func (l *looking) whole(n int64) { l.room = binary.LittleEndian.AppendUint64(l.room, uint64(n)) }
 
@@ -169,7 +176,8 @@ func digestOnce(of map[ledger.ID][]byte, id ledger.ID, write func(*looking)) []b
 
 // lot writes down what Gather and FermentationOf read of a lot: the day, the lot as it stands,
 // its containers with what is in them, its readings and the climate of its store. What an entry
-// says never changes, so its ID stands for it.
+// says never changes, so its ID and its digest stand for it: of two outfits either may have an
+// entry of the same ID that says something else.
 func (l *looking) lot(d *Day, lot ledger.ID) {
 	b := d.book
 	until := endOf(d.on, b.Location())
@@ -177,14 +185,14 @@ func (l *looking) lot(d *Day, lot ledger.ID) {
 	l.text(b.Location().String())
 	l.id(b.Root(lot))
 	basis := b.Basis(lot, until)
-	l.id(basis.Lot)
+	l.entry(b, basis.Lot)
 	l.whole(int64(len(basis.Fills)))
 	for _, fill := range basis.Fills {
 		l.container(b, fill, until)
 	}
 	l.whole(int64(len(basis.Readings)))
 	for _, reading := range basis.Readings {
-		l.id(reading)
+		l.entry(b, reading)
 		if e, _ := b.Entry(reading); e != nil { // its container may be filled on a later day
 			l.text(b.Name(e.Body.(*ledger.Reading).On.ID))
 		}

@@ -254,3 +254,26 @@ func TestWhatNobodyAskedForLongestIsForgottenFirst(t *testing.T) {
 		t.Errorf("with all forgotten, %d rule sets are kept", got)
 	}
 }
+
+// Whoever records chooses the ID of an entry, so that somebody of another outfit may choose the
+// same ones for all of a lot.
+func TestALotOfAnotherOutfitIsNotTakenForOneOfTheSameIDs(t *testing.T) {
+	t.Parallel()
+	const on = standard.Date("2026-09-20")
+	kept := quality.NewJudged()
+	var said []lotsFound
+	for _, value := range []float64{12, 38} {
+		h := newHouse(t, nil)
+		e, _ := h.book.Entry(h.certify(40, hmf(value), diastase(14)))
+		_, content, err := ledger.ReadBack(e)
+		if err != nil {
+			t.Fatal(err)
+		}
+		e.Digest = ledger.Chain([32]byte{}, e.Number, e.Canonical(content)) // as the database does
+		foundAsIfNothingWereKept(t, h.book, kept, on)
+		said = append(said, findLots(quality.DayOf(h.book, on), h.book, rulesOn(t, h.book, on)))
+	}
+	if reflect.DeepEqual(said[0], said[1]) {
+		t.Errorf("the same is said of both, so that nothing was tried: %+v", said[0])
+	}
+}

@@ -239,7 +239,7 @@ func (d *Day) noLongerMeets(x *ledger.LotStatus) (message.Text, error) {
 			named, sets = append(named, r), append(sets, set)
 		}
 	}
-	return asKept(d, "meets still what check "+e.ID.String()+" found", x.LotID, sets, func() (message.Text, error) {
+	return asKept(d, "meets still what a check found, "+e.ID.String()+string(e.Digest[:]), x.LotID, sets, func() (message.Text, error) {
 		g, err := d.Gather(x.LotID)
 		if err != nil {
 			return message.Text{}, nil
